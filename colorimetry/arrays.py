@@ -1,0 +1,48 @@
+"""Checked arrays: every public function passes its input through here first."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from colorimetry.errors import DomainError
+
+Floats = npt.NDArray[np.float64]
+
+
+def finite_table(value: npt.ArrayLike, what: str, columns: int | None = None) -> Floats:
+    """Return ``value`` as a contiguous (n, columns) float array without NaN or infinity.
+
+    value: n rows of numbers; one row alone is taken as a table of one row.
+    columns: the number of columns asked for (None: any number from 1).
+    Raises DomainError naming row and band of the first value that is not finite.
+    """
+    try:
+        table = np.ascontiguousarray(np.atleast_2d(np.asarray(value, dtype=np.float64)))
+    except (TypeError, ValueError) as error:
+        raise DomainError(what, "type", detail="numbers expected") from error
+    if table.ndim != 2 or table.shape[1] == 0:
+        raise DomainError(what, "shape", detail=f"rows and columns expected, got {table.shape}")
+    if columns is not None and table.shape[1] != columns:
+        raise DomainError(what, "shape", detail=f"{columns} columns expected, got {table.shape[1]}")
+    finite = np.isfinite(table)
+    if not finite.all():
+        row, band = (int(i) for i in np.argwhere(~finite)[0])
+        problem = "nan" if np.isnan(table[row, band]) else "inf"
+        raise DomainError(what, problem, row=row, band=band)
+    return table
+
+
+def within(table: Floats, what: str, low: float, high: float) -> Floats:
+    """Return ``table`` if every value lies in [low, high]; DomainError with the place if not."""
+    outside = (table < low) | (table > high)
+    if outside.any():
+        row, band = (int(i) for i in np.argwhere(outside)[0])
+        raise DomainError(
+            what,
+            "range",
+            row=row,
+            band=band,
+            detail=f"{float(table[row, band])!r} is not between {low:g} and {high:g}",
+        )
+    return table

@@ -1,0 +1,123 @@
+"""Weighting factors of ASTM E308/E2022 for measured grids, read from one data file.
+
+The factors are for reflectance factors (1 = perfect diffuser) that have been corrected for the
+instrument's bandpass. ``xyz = R · W`` then has Y = 100 for the perfect diffuser.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from colorimetry.arrays import Floats
+from colorimetry.errors import GridError
+
+ILLUMINANTS = ("D65", "A", "F11", "D50", "C", "F2")
+OBSERVERS = (2, 10)
+STEPS = (5, 10, 20)
+LAST_START, FIRST_STOP = 400, 700  # shorter ranges are refused: too much would be guessed
+_DATA = Path(__file__).with_name("weights.json")
+
+
+@dataclass(frozen=True)
+class Grid:
+    """An even wavelength grid in whole nanometres, ends included."""
+
+    start: int
+    stop: int
+    step: int
+
+    def __post_init__(self) -> None:
+        """Refuse a grid whose step does not divide its range."""
+        if self.step <= 0 or self.stop <= self.start or (self.stop - self.start) % self.step:
+            raise GridError("uneven", f"{self.start} to {self.stop} nm in steps of {self.step}")
+
+    @classmethod
+    def of(cls, wavelengths: Sequence[float]) -> Grid:
+        """Return the grid of rising wavelengths in nm; GridError where they are not even."""
+        if len(wavelengths) < 2:
+            raise GridError("short", "at least two wavelengths are needed")
+        if not all(math.isfinite(w) for w in wavelengths):
+            raise GridError("uneven", "finite wavelengths expected")
+        whole = [int(w) for w in wavelengths]
+        step = whole[1] - whole[0]
+        even = all(b - a == step for a, b in zip(whole, whole[1:], strict=False))
+        if step <= 0 or not even or any(w != i for w, i in zip(wavelengths, whole, strict=True)):
+            raise GridError("uneven", "whole nanometres, rising, in one step")
+        return cls(whole[0], whole[-1], step)
+
+    def wavelengths(self) -> list[int]:
+        """Return the wavelengths in nm, rising."""
+        return list(range(self.start, self.stop + 1, self.step))
+
+    def __len__(self) -> int:
+        """Return the number of wavelengths."""
+        return (self.stop - self.start) // self.step + 1
+
+
+@cache
+def _document() -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(_DATA.read_text(encoding="ascii"))
+    return data
+
+
+def _checked(illuminant: str, observer: int, grid: Grid) -> None:
+    """Raise GridError where no weights exist for this combination."""
+    if illuminant not in ILLUMINANTS:
+        raise GridError("illuminant", f"{illuminant!r} is none of {', '.join(ILLUMINANTS)}")
+    if observer not in OBSERVERS:
+        raise GridError("observer", f"{observer!r} is neither 2 nor 10 degrees")
+    if grid.step not in STEPS:
+        raise GridError("step", f"{grid.step} nm is none of 5, 10, 20 nm")
+    if (grid.start - 360) % grid.step:
+        raise GridError("phase", f"a {grid.step} nm grid must pass through 360 nm")
+    if grid.start > LAST_START or grid.stop < FIRST_STOP:
+        raise GridError("range", f"{grid.start} to {grid.stop} nm does not cover 400 to 700 nm")
+
+
+@cache
+def weights(illuminant: str, observer: int, grid: Grid) -> Floats:
+    """Return the weighting factors as a read-only (3, n) array, n = len(grid).
+
+    Factors of wavelengths that were not measured are added to the first and last measured one
+    (ASTM E308); readings outside 360 to 780 nm get factor zero. The addition is exact (fsum), so
+    the bits do not depend on the machine.
+    Raises GridError for combinations without a table.
+    """
+    _checked(illuminant, observer, grid)
+    document = _document()
+    base = dict(
+        zip(
+            range(document["start"], document["stop"] + 1, grid.step),
+            document["tables"][f"{illuminant}/{observer}/{grid.step}"],
+            strict=True,
+        )
+    )
+    first, last = max(grid.start, document["start"]), min(grid.stop, max(base))
+    gathered: dict[int, list[list[float]]] = {w: [] for w in grid.wavelengths()}
+    for wavelength, row in base.items():
+        gathered[min(max(wavelength, first), last)].append(row)
+    table = np.array(
+        [[math.fsum(row[i] for row in rows) for rows in gathered.values()] for i in range(3)]
+    )
+    table.setflags(write=False)
+    return table
+
+
+def white(illuminant: str, observer: int, grid: Grid) -> Floats:
+    """Return XYZ (3,) of the perfect diffuser: the sum of the weights, never a tabulated white.
+
+    A separately tabulated white would give the perfect diffuser a b* of up to 0.1.
+    The sum is taken by the same einsum as specimens, so that the diffuser is exactly L* = 100,
+    a* = b* = 0.
+    """
+    table = weights(illuminant, observer, grid)
+    total: Floats = np.einsum("nk,ck->nc", np.ones((1, table.shape[1])), table)[0]
+    return total
