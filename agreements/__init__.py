@@ -1,0 +1,1 @@
+"""Drafts, revisions, negotiation and the signing of terms."""

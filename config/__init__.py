@@ -1,0 +1,1 @@
+"""Settings, URLs, the Celery application and the server entry points."""

@@ -1,0 +1,1 @@
+"""What awaits me, the auditor's pages, the signed record."""

@@ -1,0 +1,1 @@
+"""Rejections, the shared thread, offers and settlements."""

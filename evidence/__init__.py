@@ -1,0 +1,1 @@
+"""Files and confirmed mappings, packed sets, booth sittings. Knows no lot."""

@@ -1,0 +1,1 @@
+"""Organisations, people, registers, seats and signing: who may see and do what."""

@@ -1,0 +1,160 @@
+"""One line per act: the page with its form and the JSON call are made from the same declaration.
+
+An act is a function of a `transitions` module, `do(obj, *, by, **values)`, which returns the object
+to go to next (anything with `get_absolute_url`) or None for the object it was done to. The page
+stands at `…/<noun>/<pk>/<act>/` (GET the form, POST the act), the JSON call under `/api/` (POST).
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import URLPattern, path
+from django.utils.functional import Promise
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from parties.access import STAFF, TWO_SIDES, Access, enter, for_seat
+from parties.capacity import Capacity
+from parties.forms import ActForm
+from parties.models import Dossier, DossierRow, Sitter
+from parties.refusal import Refusal
+
+
+@dataclass(frozen=True)
+class Act:
+    """What can be done to one kind of object, by whom, with which form."""
+
+    name: str  # in the address and the URL name, words joined by "-"
+    title: str | Promise
+    do: Callable[..., Any]
+    form: type[ActForm] = ActForm
+    model: type[DossierRow] | None = None  # None: done to the dossier itself
+    noun: str = ""  # in the address; empty for the dossier
+    sides: Iterable[str] = TWO_SIDES
+    roles: Iterable[str] = STAFF
+    purpose: str | None = Dossier.Purpose.AGREEMENT
+    button: str | Promise = ""
+    explain: str | Promise = ""  # what the act does and what cannot be undone
+    done: str | Promise = ""  # said on the next page
+    template: str = "parties/act.html"
+    context: Callable[[Any, Capacity], dict[str, Any]] | None = None
+    extra: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def url_name(self) -> str:
+        """The name under which both addresses are registered (`…-api` for the JSON call)."""
+        return f"{self.noun}-{self.name}" if self.noun else self.name
+
+    def mark(self, methods: Iterable[str]) -> dict[str, Any]:
+        """The arguments of the access mark of both views."""
+        return {
+            "sides": self.sides,
+            "roles": self.roles,
+            "methods": methods,
+            "purpose": self.purpose,
+        }
+
+    def open_to(self, sitter: Sitter) -> bool:
+        """Whether this sitter's side and role may do it at all; the state is asked by `do`."""
+        return (
+            sitter.seat.side in self.sides
+            and sitter.role in self.roles
+            and (self.purpose is None or sitter.dossier.purpose == self.purpose)
+        )
+
+
+def perform(act: Act, found: Any, by: Capacity, form: ActForm) -> Any:
+    """Do it; a refusal becomes an error of the form and None is returned."""
+    try:
+        return act.do(found, by=by, **form.values()) or found
+    except Refusal as refusal:
+        form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
+        form.refused = refusal.id  # type: ignore[attr-defined]
+        return None
+
+
+def page(act: Act) -> Callable[..., HttpResponse]:
+    """The page of an act: works without any script."""
+
+    @for_seat(act.model, **act.mark(("GET", "POST")))
+    def view(request: HttpRequest, sitter: Sitter, found: Any) -> HttpResponse:
+        by = Capacity(sitter)
+        sent = (request.POST, request.FILES) if request.method == "POST" else ()
+        form = act.form(*sent, obj=found, by=by)
+        if request.method == "POST" and form.is_valid():
+            result = perform(act, found, by, form)
+            if result is not None:
+                if act.done:
+                    messages.success(request, str(act.done))
+                return redirect(result)
+        extra = act.context(found, by) if act.context else {}
+        context = {"act": act, "form": form, "obj": found, "dossier": sitter.dossier, **extra}
+        return render(request, act.template, context, status=422 if form.errors else 200)
+
+    view.__name__ = f"{act.url_name.replace('-', '_')}_page"
+    return view
+
+
+class ActCall(APIView):
+    """The JSON call of an act: same mark, same form, same transition as the page."""
+
+    act: Act
+
+    def post(self, request: Request, dossier: uuid.UUID, pk: uuid.UUID | None = None) -> Response:
+        """Do the act; 422 names the fields that are wrong, 409 the refusal."""
+        access: Access = self.access  # type: ignore[attr-defined]
+        sitter, found = enter(access, request, dossier, pk)  # type: ignore[arg-type]
+        by = Capacity(sitter)
+        form = self.act.form(request.data, request.FILES, obj=found, by=by)
+        if not form.is_valid():
+            return Response({"id": "form", "fields": form.errors}, status=422)
+        result = perform(self.act, found, by, form)
+        if result is None:
+            message = " ".join(str(e) for errors in form.errors.values() for e in errors)
+            refused: str = form.refused  # type: ignore[attr-defined]
+            return Response({"id": refused, "message": message}, status=409)
+        return Response(state_of(result))
+
+
+def state_of(obj: Any) -> dict[str, Any]:
+    """What a program learns about the object after an act."""
+    return {
+        "id": str(obj.pk),
+        "kind": obj._meta.model_name,
+        "status": getattr(obj, "status", None),
+        "url": obj.get_absolute_url(),
+    }
+
+
+def call(act: Act) -> Callable[..., HttpResponse]:
+    """The JSON view of an act, carrying the same mark as its page."""
+    marked = for_seat(act.model, **act.mark(("POST",)))(lambda *a, **k: HttpResponse())
+    access = marked.access  # type: ignore[attr-defined]
+    made = type(f"{act.url_name.title().replace('-', '')}Call", (ActCall,), {})
+    made.act, made.access = act, access
+    view = made.as_view()
+    view.access = access
+    return view
+
+
+def place(act: Act) -> str:
+    """The part of the address that names the object and the act."""
+    return f"{act.noun}/<uuid:pk>/{act.name}/" if act.model else f"{act.name}/"
+
+
+def act_pages(acts: Sequence[Act]) -> list[URLPattern]:
+    """Pages, to be included under `d/<uuid:dossier>/`."""
+    return [path(place(act), page(act), name=act.url_name) for act in acts]
+
+
+def act_calls(acts: Sequence[Act]) -> list[URLPattern]:
+    """JSON calls, to be included under `api/d/<uuid:dossier>/`."""
+    return [path(place(act), call(act), name=f"{act.url_name}-api") for act in acts]

@@ -1,0 +1,80 @@
+"""Form bases: text is cleaned at the edge; an act that signs asks for the password again."""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+
+def clean_text(value: str) -> str:
+    """NFC text without NUL, other control characters or lone surrogates.
+
+    SQLite stores what PostgreSQL refuses, and a signed document must not differ by composition.
+    """
+    for character in value:
+        if unicodedata.category(character) in {"Cc", "Cs"} and character not in "\n\t\r":
+            raise forms.ValidationError(
+                _("The text has a character that cannot be stored (U+%(code)s). Remove it."),
+                code="character",
+                params={"code": f"{ord(character):04X}"},
+            )
+    return unicodedata.normalize("NFC", value.replace("\r\n", "\n").replace("\r", "\n"))
+
+
+class CleanForm(forms.Form):
+    """Every form of ours: all text values pass `clean_text`."""
+
+    required_css_class = "required"
+    template_name_div = "components/form.html"
+
+    def _clean_fields(self) -> None:
+        super()._clean_fields()
+        for name, value in list(self.cleaned_data.items()):
+            if isinstance(value, str):
+                try:
+                    self.cleaned_data[name] = clean_text(value)
+                except forms.ValidationError as problem:
+                    self.add_error(name, problem)
+
+
+class ActForm(CleanForm):
+    """The form of one act. `prepare` receives the object and the capacity it is filled in."""
+
+    def __init__(self, *args: Any, obj: Any = None, by: Any = None, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.obj, self.by = obj, by
+        self.prepare()
+
+    def prepare(self) -> None:
+        """Fill in choices that depend on the object."""
+
+    def values(self) -> dict[str, Any]:
+        """What is handed to the transition."""
+        return dict(self.cleaned_data)
+
+
+class SigningForm(ActForm):
+    """An act that signs: the password is asked again, at the moment of signing."""
+
+    password = forms.CharField(
+        label=_("Your password"),
+        help_text=_("Asked again because this act signs in your name."),
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        strip=False,
+    )
+
+    def clean_password(self) -> str:
+        """The password of the person who signs, throttled as a login is."""
+        from_axes = self.by.person
+        if not from_axes.check_password(self.cleaned_data["password"]):
+            raise forms.ValidationError(
+                _("This is not your password. Nothing was signed; try again."), code="password"
+            )
+        return ""
+
+    def values(self) -> dict[str, Any]:
+        """The password stays here."""
+        return {name: value for name, value in self.cleaned_data.items() if name != "password"}

@@ -1,0 +1,98 @@
+"""Template pieces used on every page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+from django.forms import BoundField
+from django.urls import NoReverseMatch, reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from parties.acts import Act
+
+register = template.Library()
+
+# A state is told by its word and by a shape; the tint of the style sheet comes third.
+SHAPES = {
+    "good": "●",
+    "bad": "■",
+    "open": "◆",
+    "waiting": "○",
+    "ended": "–",
+}
+TONES = {
+    "conforming": "good",
+    "accepted": "good",
+    "approved": "good",
+    "signed": "good",
+    "settled": "good",
+    "released": "good",
+    "done": "good",
+    "met": "good",
+    "nonconforming": "bad",
+    "rejected": "bad",
+    "failed": "bad",
+    "invalid": "bad",
+    "blocker": "bad",
+    "inconclusive": "open",
+    "incomplete": "open",
+    "missing": "open",
+    "warning": "open",
+    "withdrawn": "ended",
+    "ended": "ended",
+    "closed": "ended",
+}
+
+
+@register.simple_tag
+def state(value: str, words: str) -> SafeString:
+    """A state: shape and word, `value` being its id and `words` the translated text."""
+    tone = TONES.get(str(value), "waiting")
+    return format_html(
+        '<span class="state {}"><span class="shape" aria-hidden="true">{}</span> {}</span>',
+        tone,
+        SHAPES[tone],
+        words,
+    )
+
+
+@register.simple_tag
+def field_control(bound: BoundField) -> SafeString:
+    """The input of a form field, tied to its help and errors for screen readers."""
+    described = []
+    if bound.help_text:
+        described.append(f"{bound.auto_id}_help")
+    if bound.errors:
+        described.append(f"{bound.auto_id}_errors")
+    attrs: dict[str, Any] = {"aria-describedby": " ".join(described)} if described else {}
+    if bound.errors:
+        attrs["aria-invalid"] = "true"
+    return bound.as_widget(attrs=attrs)
+
+
+@register.simple_tag(takes_context=True)
+def act_links(context: template.Context, app: str, acts: list[Act], obj: Any) -> list[dict[str, str]]:
+    """Links to those acts that the reader's side and role may do to `obj`."""
+    sitter = context.get("sitter")
+    if sitter is None:
+        return []
+    links = []
+    for act in acts:
+        if not act.open_to(sitter):
+            continue
+        kwargs = {"dossier": sitter.dossier_id} | ({"pk": obj.pk} if act.model else {})
+        links.append(
+            {"url": reverse(f"{app}:{act.url_name}", kwargs=kwargs), "title": str(act.title)}
+        )
+    return links
+
+
+@register.simple_tag
+def url_if(name: str, **kwargs: Any) -> str:
+    """The address of a page of an upper app, or nothing where that page does not exist."""
+    try:
+        return reverse(name, kwargs=kwargs)
+    except NoReverseMatch:
+        return ""

@@ -1,0 +1,1 @@
+"""First articles, lots, submissions, verdicts and their PDFs."""
