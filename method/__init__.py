@@ -1,0 +1,1 @@
+"""The pure part: terms, qualification, evidence check, verdict, file readers, re-judging."""
