@@ -25,6 +25,12 @@ CSRF_TRUSTED_ORIGINS = [PUBLIC_URL]
 REDIS_URL = env.text("REDIS_URL")
 REDIS_PREFIX = env.text("COUNTERSHADE_REDIS_PREFIX", "countershade")
 
+# Background work. A job whose worker has not been heard of for a lease is run again.
+CELERY_APP = "config.celery"
+JOBS_LEASE_SECONDS = env.whole("COUNTERSHADE_JOBS_LEASE", 120, least=1)
+JOBS_SWEEP_SECONDS = env.whole("COUNTERSHADE_JOBS_SWEEP", 10, least=1)
+JOBS_TIME_LIMIT = env.whole("COUNTERSHADE_JOBS_TIME_LIMIT", 300, least=10)
+
 INSTALLED_APPS = [
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -161,6 +167,7 @@ EMAIL_BACKEND = env.text(
 EMAIL_FILE_PATH = VAR_DIR / "mail"
 EMAIL_HOST = env.text("COUNTERSHADE_EMAIL_HOST", "localhost")
 EMAIL_PORT = env.whole("COUNTERSHADE_EMAIL_PORT", 25, least=1)
+EMAIL_TIMEOUT = 20  # well below the lease of the job that sends
 DEFAULT_FROM_EMAIL = env.text("COUNTERSHADE_EMAIL_FROM", "countershade@localhost")
 
 BLOB_DIR = VAR_DIR / "blobs"
