@@ -70,8 +70,10 @@ def _worker() -> list[str]:
 
 
 def _start(command: list[str]) -> subprocess.Popen[bytes]:
-    # preexec_fn is safe here: this process has one thread.
-    return subprocess.Popen(command, cwd=settings.BASE_DIR, preexec_fn=processes.die_with_parent)
+    # preexec_fn is safe here: this process has one thread. The command is made above.
+    return subprocess.Popen(  # noqa: S603
+        command, cwd=settings.BASE_DIR, preexec_fn=processes.die_with_parent
+    )
 
 
 def _end(child: subprocess.Popen[bytes]) -> None:
