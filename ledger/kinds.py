@@ -1,0 +1,372 @@
+"""Kinds of entries and the schema of each payload.
+
+Grammar of a kind: `noun.past-participle`, lowercase, words joined by hyphens. One enum; a kind that
+is retired keeps its line here and its name is never used again. Payloads hold codes, numbers,
+digests and what people wrote; decimals are strings; a person's name stands only where a signature
+needs it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from ledger.canonical import canonical_bytes
+
+GRAMMAR = r"[a-z]+(-[a-z]+)*\.[a-z]+(-[a-z]+)*"
+
+
+class Kind(StrEnum):
+    """Every kind of entry there is."""
+
+    DOSSIER_OPENED = "dossier.opened"
+    SEAT_TAKEN = "seat.taken"
+    SITTER_SEATED = "sitter.seated"
+    SITTER_UNSEATED = "sitter.unseated"
+    KEY_CERTIFIED = "key.certified"
+    SIGNATURE_MADE = "signature.made"
+    REVISION_PROPOSED = "revision.proposed"
+    REVISION_COUNTERED = "revision.countered"
+    REVISION_AGREED = "revision.agreed"
+    REVISION_SIGNED = "revision.signed"
+    REVISION_WITHDRAWN = "revision.withdrawn"
+    REMARK_MADE = "remark.made"
+    REMARK_STRUCK = "remark.struck"
+    AGREEMENT_SUSPENDED = "agreement.suspended"
+    AGREEMENT_RESUMED = "agreement.resumed"
+    AGREEMENT_ENDED = "agreement.ended"
+    REFERENCE_ENTERED = "reference.entered"
+    FILE_ENTERED = "file.entered"
+    ARTICLE_SUBMITTED = "article.submitted"
+    ARTICLE_APPROVED = "article.approved"
+    ARTICLE_APPROVED_WITH_LIMITS = "article.approved-with-limits"
+    ARTICLE_RETURNED = "article.returned"
+    LOT_OPENED = "lot.opened"
+    LOT_RELEASED = "lot.released"
+    LOT_RECEIVED = "lot.received"
+    LOT_ACCEPTED = "lot.accepted"
+    LOT_REJECTED = "lot.rejected"
+    LOT_HELD = "lot.held"
+    LOT_WITHDRAWN = "lot.withdrawn"
+    LOT_CLOSED = "lot.closed"
+    SUBMISSION_MADE = "submission.made"
+    VERDICT_GIVEN = "verdict.given"
+    DISPUTE_RAISED = "dispute.raised"
+    DISPUTE_ANSWERED = "dispute.answered"
+    DISPUTE_SETTLED = "dispute.settled"
+    DISPUTE_WITHDRAWN = "dispute.withdrawn"
+    POST_MADE = "post.made"
+    POST_STRUCK = "post.struck"
+    REMEDY_OFFERED = "remedy.offered"
+    REMEDY_DECLINED = "remedy.declined"
+    SETTLEMENT_AGREED = "settlement.agreed"
+
+
+Code = Annotated[str, Field(pattern=r"^[A-Za-z0-9._:/-]{1,120}$")]
+Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+Day = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+Line = Annotated[str, Field(min_length=1, max_length=500)]
+Text = Annotated[str, Field(max_length=20_000)]
+Nth = Annotated[int, Field(ge=1)]
+# Public facts of a register row or a move: flat, no floats.
+Facts = dict[str, str | int | bool | None | list[str]]
+
+
+class Payload(BaseModel):
+    """Base: no unknown fields, no coercion; only fields that were given are written."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class SeatFacts(Payload):
+    """One organisation's seat: its side, code and name."""
+
+    side: Code
+    organisation: Code
+    name: Line
+
+
+class DossierOpened(Payload):
+    """The chain begins: what the dossier is for and who sits in it."""
+
+    title: Line
+    purpose: Code
+    seats: list[SeatFacts] = []
+
+
+class SitterSeated(Payload):
+    """A person, by code, takes a role on a side."""
+
+    person: Code
+    role: Code
+    side: Code
+    organisation: Code | None = None
+
+
+class SitterUnseated(Payload):
+    """A person leaves the seat."""
+
+    person: Code
+    role: Code | None = None
+    side: Code | None = None
+    reason: Text = ""
+
+
+class KeyCertified(Payload):
+    """The certificate of a signatory's key, copied into the chain before the first signature."""
+
+    person: Code
+    organisation: Code
+    side: Code
+    certificate: Annotated[str, Field(max_length=16_384)]  # base64 of the DER
+    fingerprint: Digest
+    assurance: Code
+
+
+class SignatureMade(Payload):
+    """A signature: the canonical text of the statement and the detached JWS over it."""
+
+    statement: Annotated[str, Field(max_length=65_536)]
+    jws: Annotated[str, Field(max_length=4_096)]
+    fingerprint: Digest
+
+
+class RevisionFrozen(Payload):
+    """A revision was proposed or countered; the terms bytes are among the blobs."""
+
+    number: Nth
+    digest: Digest
+    based_on: Nth | None = None
+    side: Code
+    note: Text = ""
+
+
+class RevisionNamed(Payload):
+    """A side agreed to, or signed, the revision with exactly this digest."""
+
+    number: Nth
+    digest: Digest
+    side: Code
+
+
+class RevisionSigned(RevisionNamed):
+    """The signature entry of the same act is named by its nonce."""
+
+    nonce: Digest | None = None
+
+
+class RevisionWithdrawn(Payload):
+    """A side took a revision back before the second signature."""
+
+    number: Nth
+    digest: Digest | None = None
+    side: Code | None = None
+    reason: Text = ""
+
+
+class RemarkMade(Payload):
+    """A remark on a clause or on one of its items."""
+
+    revision: Nth
+    clause: Line
+    item: Line | None = None
+    part: Line | None = None
+    text: Text
+
+
+class Reasoned(Payload):
+    """An act whose only content is the reason given."""
+
+    reason: Text = ""
+
+
+class ReferenceEntered(Payload):
+    """Public facts of a reference that both sides rely on."""
+
+    name: Line
+    kind: Code
+    facts: Facts = {}
+
+
+class FileEntered(Payload):
+    """A file became part of the record; its bytes are among the blobs."""
+
+    name: Line
+    digest: Digest
+    media_type: Line | None = None
+    purpose: Code | None = None
+
+
+class ArticleSubmitted(Payload):
+    """A first article was handed in."""
+
+    part: Line
+    nth: Nth
+    digest: Digest | None = None
+    revision: Nth | None = None
+    note: Text = ""
+    facts: Facts = {}
+
+
+class ArticleDecided(Payload):
+    """A first article was approved (with or without limits) or returned for correction."""
+
+    digest: Digest | None = None
+    quantity: Nth | None = None
+    until: Day | None = None
+    note: Text = ""
+    corrections: list[Text] = []
+    facts: Facts = {}
+
+
+class LotOpened(Payload):
+    """A lot and the revision that binds it."""
+
+    number: Line
+    order: Line
+    accepted_on: Day
+    part: Line
+    revision: Nth
+    quantity: Nth
+
+
+class LotMoved(Payload):
+    """A lot changed its state."""
+
+    quantity: Nth | None = None
+    verdict: Digest | None = None
+    on: Day | None = None
+    note: Text = ""
+    reason: Text = ""
+    facts: Facts = {}
+
+
+class SubmissionMade(Payload):
+    """Evidence was frozen; its bytes and everything it refers to are among the blobs."""
+
+    purpose: Code
+    nth: Nth
+    digest: Digest
+    lot: Line | None = None
+    article: Line | None = None
+
+
+class VerdictGiven(Payload):
+    """The verdict on a submission; its bytes are among the blobs."""
+
+    submission: Digest
+    digest: Digest
+    outcome: Annotated[str, Field(pattern="^(conforming|nonconforming|inconclusive|incomplete)$")]
+
+
+class Ground(Payload):
+    """One ground of a dispute: the clause, the specimens, and compared with what."""
+
+    clause: Line
+    specimens: list[Line] = []
+    compared_with: Line | None = None
+    text: Text = ""
+
+
+class DisputeRaised(Payload):
+    """A rejection is disputed or complained of."""
+
+    lot: Line
+    grounds: list[Ground]
+    containment: Facts = {}
+    text: Text = ""
+
+
+class Said(Payload):
+    """What one side said in the thread, with the digests of files it names."""
+
+    text: Text
+    files: list[Digest] = []
+    facts: Facts = {}
+
+
+class RemedyOffered(Payload):
+    """A remedy that the other side may agree to or decline."""
+
+    remedy: Code | None = None
+    text: Text = ""
+    digest: Digest | None = None
+    facts: Facts = {}
+
+
+class SettlementAgreed(Payload):
+    """A side agreed to the settlement with exactly this digest."""
+
+    digest: Digest
+    side: Code | None = None
+    facts: Facts = {}
+
+
+class DisputeClosed(Payload):
+    """A dispute was settled or withdrawn."""
+
+    digest: Digest | None = None
+    reason: Text = ""
+
+
+SCHEMAS: Mapping[Kind, type[Payload]] = {
+    Kind.DOSSIER_OPENED: DossierOpened,
+    Kind.SEAT_TAKEN: SeatFacts,
+    Kind.SITTER_SEATED: SitterSeated,
+    Kind.SITTER_UNSEATED: SitterUnseated,
+    Kind.KEY_CERTIFIED: KeyCertified,
+    Kind.SIGNATURE_MADE: SignatureMade,
+    Kind.REVISION_PROPOSED: RevisionFrozen,
+    Kind.REVISION_COUNTERED: RevisionFrozen,
+    Kind.REVISION_AGREED: RevisionNamed,
+    Kind.REVISION_SIGNED: RevisionSigned,
+    Kind.REVISION_WITHDRAWN: RevisionWithdrawn,
+    Kind.REMARK_MADE: RemarkMade,
+    Kind.REMARK_STRUCK: Reasoned,
+    Kind.AGREEMENT_SUSPENDED: Reasoned,
+    Kind.AGREEMENT_RESUMED: Reasoned,
+    Kind.AGREEMENT_ENDED: Reasoned,
+    Kind.REFERENCE_ENTERED: ReferenceEntered,
+    Kind.FILE_ENTERED: FileEntered,
+    Kind.ARTICLE_SUBMITTED: ArticleSubmitted,
+    Kind.ARTICLE_APPROVED: ArticleDecided,
+    Kind.ARTICLE_APPROVED_WITH_LIMITS: ArticleDecided,
+    Kind.ARTICLE_RETURNED: ArticleDecided,
+    Kind.LOT_OPENED: LotOpened,
+    Kind.LOT_RELEASED: LotMoved,
+    Kind.LOT_RECEIVED: LotMoved,
+    Kind.LOT_ACCEPTED: LotMoved,
+    Kind.LOT_REJECTED: LotMoved,
+    Kind.LOT_HELD: LotMoved,
+    Kind.LOT_WITHDRAWN: LotMoved,
+    Kind.LOT_CLOSED: LotMoved,
+    Kind.SUBMISSION_MADE: SubmissionMade,
+    Kind.VERDICT_GIVEN: VerdictGiven,
+    Kind.DISPUTE_RAISED: DisputeRaised,
+    Kind.DISPUTE_ANSWERED: Said,
+    Kind.DISPUTE_SETTLED: DisputeClosed,
+    Kind.DISPUTE_WITHDRAWN: DisputeClosed,
+    Kind.POST_MADE: Said,
+    Kind.POST_STRUCK: Reasoned,
+    Kind.REMEDY_OFFERED: RemedyOffered,
+    Kind.REMEDY_DECLINED: Reasoned,
+    Kind.SETTLEMENT_AGREED: SettlementAgreed,
+}
+
+
+class PayloadError(ValueError):
+    """A payload that does not fit the schema of its kind; the message names the field."""
+
+
+def payload_bytes(kind: Kind, payload: Mapping[str, Any]) -> bytes:
+    """The canonical bytes of a payload checked against its schema; raises PayloadError."""
+    try:
+        checked = SCHEMAS[kind].model_validate(dict(payload))
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        field = ".".join(str(part) for part in first["loc"]) or "payload"
+        raise PayloadError(f"{kind}: {field}: {first['msg']}") from None
+    return canonical_bytes(checked.model_dump(mode="json", exclude_unset=True))
