@@ -122,15 +122,16 @@ def _replace(target: Path, source: Path) -> None:
 
 def _fontconfig(target: Path) -> str:
     """Our folder and nothing else: no system font can slip into a document."""
-    preferred = "".join(f"<family>{family}</family>" for family in FAMILIES)
+    text = "".join(f"<family>{family}</family>" for family in FAMILIES)
+    fixed = f"<family>DejaVu Sans Mono</family>{text}"
     return f"""<?xml version="1.0"?>
 <!DOCTYPE fontconfig SYSTEM "urn:fontconfig:fonts.dtd">
 <fontconfig>
   <dir prefix="relative">.</dir>
   <cachedir>{escape(str(target / "cache"))}</cachedir>
-  <alias><family>sans-serif</family><prefer>{preferred}</prefer></alias>
-  <alias><family>serif</family><prefer>{preferred}</prefer></alias>
-  <alias><family>monospace</family><prefer><family>DejaVu Sans Mono</family>{preferred}</prefer></alias>
+  <alias><family>sans-serif</family><prefer>{text}</prefer></alias>
+  <alias><family>serif</family><prefer>{text}</prefer></alias>
+  <alias><family>monospace</family><prefer>{fixed}</prefer></alias>
 </fontconfig>
 """
 

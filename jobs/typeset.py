@@ -61,7 +61,7 @@ def typeset(
             created=created,
             modified=created,
         )
-        for name, content, description in attachments
+        for name, content, description in sorted(attachments)  # a name tree is sorted
     ]
     return document.write_pdf(finisher=_list_attachments_once, pdf_variant="pdf/a-3a")
 
