@@ -183,6 +183,12 @@ class Reasoned(Payload):
     reason: Text = ""
 
 
+class AgreementStands(Reasoned):
+    """From which day the agreement is suspended, resumed or ended, and why."""
+
+    from_day: Day | None = None
+
+
 class ReferenceEntered(Payload):
     """Public facts of a reference that both sides rely on."""
 
@@ -326,9 +332,9 @@ SCHEMAS: Mapping[Kind, type[Payload]] = {
     Kind.REVISION_WITHDRAWN: RevisionWithdrawn,
     Kind.REMARK_MADE: RemarkMade,
     Kind.REMARK_STRUCK: Reasoned,
-    Kind.AGREEMENT_SUSPENDED: Reasoned,
-    Kind.AGREEMENT_RESUMED: Reasoned,
-    Kind.AGREEMENT_ENDED: Reasoned,
+    Kind.AGREEMENT_SUSPENDED: AgreementStands,
+    Kind.AGREEMENT_RESUMED: AgreementStands,
+    Kind.AGREEMENT_ENDED: AgreementStands,
     Kind.REFERENCE_ENTERED: ReferenceEntered,
     Kind.FILE_ENTERED: FileEntered,
     Kind.ARTICLE_SUBMITTED: ArticleSubmitted,
