@@ -19,7 +19,7 @@ help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
 demo: port ## play the invented scenario, then serve it (PORT=8000; SERVE=0 stops before serving)
-	@.ci/bootstrap.sh run
+	@$(demo_env) .ci/bootstrap.sh run
 	@$(demo_env) $(py) manage.py migrate --verbosity 0
 	@$(demo_env) $(py) manage.py play_scenario
 ifneq ($(SERVE),0)

@@ -100,11 +100,11 @@ make_environment() {
   .venv/bin/python -m pip --disable-pip-version-check check >&2
 }
 
-prepare() { # catalogues and fonts: quick when they are there
+prepare() { # catalogues and the fonts of this COUNTERSHADE_VAR_DIR: quick when they are there
   if compgen -G 'locale/*/LC_MESSAGES/django.po' >/dev/null; then
     .venv/bin/python -m babel.messages.frontend -q compile -d locale -D django
   fi
-  .venv/bin/python -m jobs.fonts
+  .venv/bin/python -m jobs.fonts >/dev/null
 }
 
 # Two `make` at once wait for each other.

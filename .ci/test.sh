@@ -10,6 +10,7 @@ rm -rf "$results" && mkdir -p "$results"
 # A developer's own installation must not leak into the tests.
 unset DATABASE_URL REDIS_URL COUNTERSHADE_DEMO COUNTERSHADE_HOSTS COUNTERSHADE_PUBLIC_URL
 export COUNTERSHADE_VAR_DIR=$PWD/var/test-files
+$python -m jobs.fonts >/dev/null
 
 run() { # run LABEL [pytest arguments]
   local label=$1
