@@ -88,7 +88,8 @@ def page(act: Act) -> Callable[..., HttpResponse]:
     def view(request: HttpRequest, sitter: Sitter, found: Any) -> HttpResponse:
         by = Capacity(sitter)
         sent = (request.POST, request.FILES) if request.method == "POST" else ()
-        form = act.form(*sent, obj=found, by=by)
+        # A link may fill the form in beforehand (which clause, which item); nothing is done by it.
+        form = act.form(*sent, obj=found, by=by, initial=request.GET.dict())
         if request.method == "POST" and form.is_valid():
             result = perform(act, found, by, form)
             if result is not None:
