@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -48,7 +49,7 @@ class Grid:
             raise GridError("uneven", "finite wavelengths expected")
         whole = [int(w) for w in wavelengths]
         step = whole[1] - whole[0]
-        even = all(b - a == step for a, b in zip(whole, whole[1:], strict=False))
+        even = all(b - a == step for a, b in pairwise(whole))
         if step <= 0 or not even or any(w != i for w, i in zip(wavelengths, whole, strict=True)):
             raise GridError("uneven", "whole nanometres, rising, in one step")
         return cls(whole[0], whole[-1], step)

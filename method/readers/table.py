@@ -1,0 +1,241 @@
+"""One table found in a text: labels, values and lines, faults named by place."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from method.packed import MAX_LABEL
+from method.readers.errors import ReadError
+from method.readers.layout import HEAD, Layout, grid_of, layouts
+from method.readers.text import Row, rows
+from method.readers.values import Floats, Place, decimal_mark, numbers
+
+DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "spaces": " "}
+# lines by which some exports frame their table
+_FRAME = re.compile(
+    r"(BEGIN|END)_DATA(_FORMAT)?|NUMBER_OF_(SETS|FIELDS)|KEYWORD|LGOROWLENGTH", re.IGNORECASE
+)
+_LABEL_NAMES = re.compile(
+    r"(sample|specimen|probe|muster|label|name|id|bezeichnung)"
+    r"([ _-]?(id|name|no|nr|label|loc|number))?",
+    re.IGNORECASE,
+)
+
+Note = tuple[str, dict[str, str]]
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column that may hold labels: its number from 1 and its header text."""
+
+    number: int
+    text: str
+
+
+@dataclass
+class Table:
+    """What was read under one layout. values: (readings, bands), rising wavelengths."""
+
+    wavelengths: list[int]
+    mark: str
+    header_line: int
+    band_names: list[str]
+    values: Floats
+    labels: list[str]
+    lines: list[int]
+    label_column: Column | None
+    notes: list[Note] = field(default_factory=list)
+
+
+def separate(text: str, name: str) -> tuple[str, list[Layout]]:
+    """Return the delimiter's word and the layouts it allows: the one that shows most wavelengths.
+
+    Raises ReadError where no delimiter shows any.
+    """
+    best: tuple[int, str, list[Layout]] | None = None
+    head_text = "\n".join(text.split("\n")[:HEAD])
+    for word, character in DELIMITERS.items():
+        try:
+            head = list(rows(_blanks(head_text, word), character, name))
+        except ReadError:
+            continue
+        found = layouts(head)
+        count = max((len(layout.bands) for layout in found), default=0)
+        if count and (best is None or count > best[0]):
+            best = (count, word, found)
+    if best is None:
+        raise ReadError("no-wavelengths", name, params={"least": "8"})
+    return best[1], best[2]
+
+
+def _blanks(text: str, word: str) -> str:
+    """Return the text with tabs as blanks where blanks separate."""
+    return text.replace("\t", " ") if word == "spaces" else text
+
+
+def all_rows(text: str, word: str, name: str) -> list[Row]:
+    """Return every row of the text under a delimiter's word."""
+    return list(rows(_blanks(text, word), DELIMITERS[word], name))
+
+
+def label_columns(header: Row, layout: Layout) -> tuple[list[Column], Column | None]:
+    """Return the columns that may hold labels, and the one that is taken if it is plain which."""
+    taken = {one.cell for one in layout.bands}
+    others = [
+        Column(index + 1, text) for index, text in enumerate(header.cells) if index not in taken
+    ]
+    named = [column for column in others if _LABEL_NAMES.fullmatch(column.text)]
+    if len(others) == 1:
+        return others, others[0]
+    return others, named[0] if len(named) == 1 else None
+
+
+def by_row(table: Sequence[Row], layout: Layout, name: str, label_column: Column | None) -> Table:
+    """Read one reading per row below the header."""
+    header = table[layout.at]
+    grid = grid_of(layout, name, [row.line for row in table])
+    body, notes = _body(table[layout.at + 1 :], header, layout, name)
+    indices = [one.cell for one in layout.bands]
+    mark = decimal_mark([row.cells[i] for row in body[:50] for i in indices if i < len(row.cells)])
+    columns = [i + 1 for i in indices]
+    fields = [f"{nm} nm" for nm in grid]
+    values = np.empty((len(body), len(indices)))
+    for at, row in enumerate(body):
+        place = Place([row.line] * len(columns), columns, fields)
+        values[at] = numbers([row.cells[i] for i in indices], mark, name, place)
+    labels = [
+        _label(_cell(row, label_column.number - 1), name, row.line, label_column.number)
+        if label_column
+        else str(at + 1)
+        for at, row in enumerate(body)
+    ]
+    lines = [row.line for row in body]
+    names = [one.text for one in layout.bands]
+    result = Table(grid, mark, header.line, names, values, labels, lines, label_column, notes)
+    return _rising(result)
+
+
+def _body(
+    below: Sequence[Row], header: Row, layout: Layout, name: str
+) -> tuple[list[Row], list[Note]]:
+    """Return the rows of readings, their cells matched to the header, and what was odd."""
+    body: list[Row] = []
+    frames, closed, ended = 0, 0, False
+    stated: str | None = None
+    last = max(one.cell for one in layout.bands)
+    for row in below:
+        if _FRAME.fullmatch(row.cells[0]):
+            frames += 1
+            ended = ended or row.cells[0].upper() == "END_DATA"
+            if row.cells[0].upper() == "NUMBER_OF_SETS" and len(row.cells) > 1:
+                stated = row.cells[1]
+            continue
+        if ended or row.cells == header.cells:
+            raise ReadError("several-tables", name, line=row.line)
+        matched, was_closed = _matched(row, header, last, name)
+        closed += was_closed
+        body.append(matched)
+    if not body:
+        raise ReadError("no-readings", name, line=header.line)
+    notes: list[Note] = []
+    if frames:
+        notes.append(("structure-lines", {"count": str(frames)}))
+    if stated is not None and stated != str(len(body)):
+        notes.append(("count-disagrees", {"stated": stated[:40], "found": str(len(body))}))
+    if closed:
+        notes.append(("empty-cells", {"count": str(closed)}))
+    return body, notes
+
+
+def _matched(row: Row, header: Row, last: int, name: str) -> tuple[Row, bool]:
+    """Return a row as wide as the header; empty cells in between may be closed up.
+
+    last: index of the last wavelength column; missing cells up to it are named one by one later.
+    """
+    found, expected = len(row.cells), len(header.cells)
+    params = {"found": str(found), "expected": str(expected)}
+    if found > expected:
+        closed = [cell for cell in row.cells if cell]
+        if len(closed) == expected:
+            return Row(row.line, closed), True
+        extra = row.cells[expected]
+        if extra.startswith("#"):
+            return Row(row.line, row.cells[:expected]), False
+        raise ReadError("cells-too-many", name, line=row.line, column=expected + 1, params=params)
+    if found <= last:
+        raise ReadError("cells-missing", name, line=row.line, column=found + 1, params=params)
+    return row, False
+
+
+def by_column(table: Sequence[Row], layout: Layout, name: str) -> Table:
+    """Read one reading per column beside the column of wavelengths."""
+    grid = grid_of(layout, name, [row.line for row in table])
+    first, last = layout.bands[0].cell, layout.bands[-1].cell
+    for row in table[last + 1 :]:
+        raise ReadError("line-not-understood", name, line=row.line)
+    body = table[first : last + 1]
+    width = max(len(row.cells) for row in body)
+    header = table[first - 1] if first and len(table[first - 1].cells) > 1 else None
+    if header:
+        width = max(width, len(header.cells))
+    samples = [c for c in range(width) if c != layout.at and _used(c, body, header)]
+    if not samples:
+        raise ReadError("no-readings", name, line=body[0].line)
+    marks = [row.cells[c] for row in body for c in samples if c < len(row.cells)]
+    mark = decimal_mark(marks[:2000])
+    values = np.empty((len(samples), len(body)))
+    for band, row in enumerate(body):
+        cells = [_cell(row, c) for c in samples]
+        where = Place(
+            [row.line] * len(samples), [c + 1 for c in samples], [f"{grid[band]} nm"] * len(samples)
+        )
+        values[:, band] = numbers(cells, mark, name, where)
+    labels = [
+        _label(_cell(header, c), name, header.line, c + 1) if header else str(at + 1)
+        for at, c in enumerate(samples)
+    ]
+    header_line = header.line if header else body[0].line
+    names = [one.text for one in layout.bands]
+    lines = [c + 1 for c in samples]
+    return _rising(Table(grid, mark, header_line, names, values, labels, lines, None))
+
+
+def _cell(row: Row, column: int) -> str:
+    """Return a cell by its zero-based column, empty where the row ends before it."""
+    return row.cells[column] if column < len(row.cells) else ""
+
+
+def _used(column: int, body: Sequence[Row], header: Row | None) -> bool:
+    """Tell whether a column has a header or any value."""
+    stack = [*body, header] if header else [*body]
+    return any(_cell(row, column) for row in stack)
+
+
+def _label(text: str, name: str, line: int, column: int) -> str:
+    """Return a specimen's label, or raise ReadError where it is empty or too long."""
+    label = unicodedata.normalize("NFC", text)
+    if not label:
+        raise ReadError("label-missing", name, line=line, column=column)
+    if len(label) > MAX_LABEL:
+        params = {"size": str(len(label)), "limit": str(MAX_LABEL)}
+        raise ReadError("label-too-long", name, line=line, column=column, params=params)
+    return label
+
+
+def _rising(table: Table) -> Table:
+    """Return the table with rising wavelengths, saying so where it was turned round."""
+    if table.wavelengths[0] > table.wavelengths[-1]:
+        table.wavelengths.reverse()
+        table.band_names.reverse()
+        table.values = np.ascontiguousarray(table.values[:, ::-1])
+        table.notes.append(("descending", {}))
+    repeated = sum(count > 1 for count in Counter(table.labels).values())
+    if repeated:
+        table.notes.append(("repeated-labels", {"count": str(repeated)}))
+    return table

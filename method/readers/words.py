@@ -1,0 +1,136 @@
+"""Every word of the readers: messages, mends, questions, choices and remarks, by id."""
+
+from method.words import gettext_noop
+
+MESSAGES = {
+    "empty": gettext_noop("The file is empty."),
+    "too-large": gettext_noop("The file has %(size)s bytes; at most %(limit)s are read."),
+    "not-text": gettext_noop("This is not a text file (it looks like %(looks)s)."),
+    "encoding": gettext_noop("The characters cannot be read as %(encoding)s."),
+    "control-character": gettext_noop("The character with code %(code)s is not allowed in text."),
+    "no-wavelengths": gettext_noop(
+        "No row and no column with at least %(least)s rising wavelengths in nm was found."
+    ),
+    "quotes": gettext_noop("The quotation marks do not close as they should."),
+    "too-many-rows": gettext_noop("The table has more than %(limit)s rows."),
+    "too-many-columns": gettext_noop("The table has more than %(limit)s columns."),
+    "cell-too-long": gettext_noop("A cell has %(size)s characters; at most %(limit)s are read."),
+    "grid-fractional": gettext_noop("The wavelength %(wavelength)s nm is not a whole number."),
+    "grid-uneven": gettext_noop(
+        "The wavelengths do not go in one step: %(before)s nm is followed by %(after)s nm."
+    ),
+    "cells-missing": gettext_noop("The row has %(found)s cells; the header has %(expected)s."),
+    "cells-too-many": gettext_noop("The row has %(found)s cells; the header has %(expected)s."),
+    "number-missing": gettext_noop("The reading is missing."),
+    "not-number": gettext_noop("“%(text)s” is not a number."),
+    "decimal-mixed": gettext_noop(
+        "“%(text)s” is written with a decimal %(this)s, other numbers with a decimal %(other)s."
+    ),
+    "label-missing": gettext_noop("The reading has no label."),
+    "label-too-long": gettext_noop("The label has %(size)s characters; at most %(limit)s."),
+    "no-readings": gettext_noop("There are wavelengths but no readings."),
+    "several-tables": gettext_noop("A second table begins here."),
+    "line-not-understood": gettext_noop("This line belongs to no wavelength."),
+    "not-reflectance": gettext_noop(
+        "The largest value is %(largest)s: these are not reflectances of a surface."
+    ),
+    "answer-missing": gettext_noop("The question “%(question)s” has not been answered."),
+    "answer-unknown": gettext_noop("There is no question “%(question)s” for this file."),
+    "answer-invalid": gettext_noop("“%(answer)s” is no answer to “%(question)s”."),
+    "mapping-differs": gettext_noop("The file, read again, does not give the recorded mapping."),
+}
+
+MENDS = {
+    "empty": gettext_noop("Export the measurement again and upload that file."),
+    "too-large": gettext_noop("Split the export into several files."),
+    "not-text": gettext_noop("Export the measurement as CSV or tab-separated text."),
+    "encoding": gettext_noop("Save the file as UTF-8 text."),
+    "control-character": gettext_noop("Save the file as plain UTF-8 text."),
+    "no-wavelengths": gettext_noop(
+        "Give one row (or one column) of wavelengths such as 400, 410, 420 or nm400, nm410, nm420."
+    ),
+    "quotes": gettext_noop("Close the quotation mark, or double it inside a quoted cell."),
+    "too-many-rows": gettext_noop("Split the export into several files."),
+    "too-many-columns": gettext_noop("Split the export into several files."),
+    "cell-too-long": gettext_noop("Check that the separator between cells is what you meant."),
+    "grid-fractional": gettext_noop("Export the spectra in whole steps of 5, 10 or 20 nm."),
+    "grid-uneven": gettext_noop(
+        "Export every wavelength once, in one step; leave no wavelength out."
+    ),
+    "cells-missing": gettext_noop("Complete the row, or remove it if it is no reading."),
+    "cells-too-many": gettext_noop(
+        "Remove the extra cells; where commas are decimal marks, separate cells by semicolons."
+    ),
+    "number-missing": gettext_noop("Measure again; a missing value is never filled in."),
+    "not-number": gettext_noop("Write a number such as 0.123, or remove the row."),
+    "decimal-mixed": gettext_noop("Write all numbers with the same decimal mark."),
+    "label-missing": gettext_noop("Write the specimen's label into the label column."),
+    "label-too-long": gettext_noop("Shorten the label."),
+    "no-readings": gettext_noop("Export the readings together with the wavelengths."),
+    "several-tables": gettext_noop("Give each table a file of its own."),
+    "line-not-understood": gettext_noop("Remove the line, or begin it with # if it is a remark."),
+    "not-reflectance": gettext_noop(
+        "Upload reflectance factors (0 to 1) or percent (0 to 100), not emission or counts."
+    ),
+    "answer-missing": gettext_noop("Answer the question and confirm again."),
+    "answer-unknown": gettext_noop("Answer only the questions that were asked."),
+    "answer-invalid": gettext_noop("Choose one of the answers offered."),
+    "mapping-differs": gettext_noop("Use the file and the mapping that belong together."),
+}
+
+QUESTIONS = {
+    "scale": gettext_noop(
+        "Are the values percent or factors? They lie between %(smallest)s and %(largest)s."
+    ),
+    "layout": gettext_noop("Does each reading stand in a row or in a column?"),
+    "columns": gettext_noop("The file holds several sets of spectra. Which one is meant?"),
+    "surface": gettext_noop(
+        "The file speaks of lamps or displays. Are these reflectances of a surface?"
+    ),
+    "label_column": gettext_noop("Which column holds the specimens' labels?"),
+}
+
+CHOICES = {
+    "percent": gettext_noop("percent: 100 is the perfect diffuser"),
+    "factor": gettext_noop("factor: 1 is the perfect diffuser"),
+    "surface": gettext_noop("yes, reflectances of a surface"),
+    "emission": gettext_noop("no, light of a lamp or display"),
+    "rows": gettext_noop("one reading in each row"),
+    "columns": gettext_noop("one reading in each column"),
+    "row-number": gettext_noop("none: number the readings"),
+    "bare": gettext_noop("columns named by the wavelength alone"),
+}
+
+ODDITIES = {
+    "encoding-guessed": gettext_noop("The text is not UTF-8; it was read as %(encoding)s."),
+    "preamble": gettext_noop("%(count)s lines before the table were left aside."),
+    "structure-lines": gettext_noop("%(count)s lines of the file's own structure were left aside."),
+    "count-disagrees": gettext_noop("The file states %(stated)s readings; it holds %(found)s."),
+    "descending": gettext_noop("The wavelengths fall; the values were turned round."),
+    "labels-numbered": gettext_noop("There are no labels: the readings were numbered."),
+    "repeated-labels": gettext_noop(
+        "%(count)s labels appear more than once: they are taken as repeated readings."
+    ),
+    "empty-cells": gettext_noop("%(count)s rows had empty cells between values; they were closed."),
+    "negative": gettext_noop("%(count)s values are negative (first: line %(line)s)."),
+    "above-one": gettext_noop(
+        "%(count)s values exceed the perfect diffuser (first: line %(line)s): fluorescence, or a"
+        " misreading."
+    ),
+    "zeros": gettext_noop("%(count)s readings hold runs of zeros (first: line %(line)s)."),
+    "held-ends": gettext_noop(
+        "In %(count)s readings two or more end bands are equal (first: line %(line)s): perhaps not"
+        " measured."
+    ),
+    "other-scale": gettext_noop(
+        "%(count)s readings look like factors in a file of percent (first: line %(line)s)."
+    ),
+}
+
+EVIDENCE = {
+    "declared-percent": gettext_noop("the file says percent"),
+    "declared-factor": gettext_noop("the file says factor"),
+    "values-percent": gettext_noop("values up to %(largest)s can only be percent"),
+    "values-factor": gettext_noop("values from %(smallest)s to %(largest)s fit factors"),
+    "values-unclear": gettext_noop("values from %(smallest)s to %(largest)s fit both"),
+}
