@@ -165,7 +165,9 @@ def _attempt(job: Job, known: Task | None) -> None:
     try:
         if known is None:
             raise UnknownTask(job.name)
-        transitions.finish(job, known.handler(job, partial(transitions.beat, job)))
+        result = known.handler(job, partial(transitions.beat, job))
+        json.dumps(result, allow_nan=False)  # found by the database, it would break a transaction
+        transitions.finish(job, result)
     except transitions.LeaseLost:
         raise
     except Failure as failure:

@@ -77,7 +77,7 @@ def beat(job: Job, done: int, total: int) -> None:
 
 
 def finish(job: Job, result: dict[str, Any] | None) -> None:
-    """running → done. Raises LeaseLost; TypeError where the result is not JSON."""
+    """running → done with a JSON result. Raises LeaseLost."""
     rows = _held(job).update(
         state=State.DONE, result=result, lease_until=None, finished_at=timezone.now(), error=""
     )

@@ -36,14 +36,13 @@ def typeset(
     """HTML to a PDF in PDF/A-3a form; the same input gives the same bytes.
 
     `attachments`: (file name, content, description). The form was checked for structure only;
-    conformance to ISO 19005-3 is not claimed. Any address but `data:` ends the run.
+    conformance to ISO 19005-3 is not claimed. Raises Refused for any address but `data:`.
     """
     from PIL import Image
     from weasyprint import CSS, HTML, Attachment
-    from weasyprint.urls import URLFetcher
 
     Image.MAX_IMAGE_PIXELS = PIXEL_CAP // 2  # the library refuses at twice this number
-    only_data = URLFetcher(allowed_protocols={"data"}, fail_on_errors=True)
+    only_data = _fetcher()
     created = created.astimezone(UTC)
     document = HTML(string=html, url_fetcher=only_data).render(
         stylesheets=[CSS(string=BASE_STYLE, url_fetcher=only_data)],
@@ -63,7 +62,28 @@ def typeset(
         )
         for name, content, description in sorted(attachments)  # a name tree is sorted
     ]
-    return document.write_pdf(finisher=_list_attachments_once, pdf_variant="pdf/a-3a")
+    pdf = document.write_pdf(finisher=_list_attachments_once, pdf_variant="pdf/a-3a")
+    if only_data.refused:
+        raise Refused
+    return pdf
+
+
+class Refused(Exception):
+    """The document asked for an address other than `data:`."""
+
+
+def _fetcher() -> Any:
+    """Opens `data:` only and remembers what it refused (a broken picture is skipped silently)."""
+    from weasyprint.urls import URLFetcher
+
+    class OnlyData(URLFetcher):
+        refused = False
+
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            self.refused = self.refused or not url.lower().startswith("data:")
+            return super().fetch(url, headers)
+
+    return OnlyData(allowed_protocols={"data"})
 
 
 def _list_attachments_once(document: Any, pdf: Any) -> None:
@@ -77,8 +97,6 @@ def main() -> int:
     """One request from standard input; 3 for a refused address, other errors as they come."""
     request = json.load(sys.stdin)
     limit(request["memory"], request["seconds"])
-    from weasyprint.urls import FatalURLFetchingError  # derives from BaseException
-
     try:
         pdf = typeset(
             request["html"],
@@ -89,7 +107,7 @@ def main() -> int:
             created=datetime.fromisoformat(request["created"]),
             title=request["title"],
         )
-    except FatalURLFetchingError:
+    except Refused:
         return 3
     sys.stdout.buffer.write(pdf)
     return 0
