@@ -24,6 +24,7 @@ from method.documents import (
 )
 
 Count = Annotated[int, Field(strict=True, ge=0, le=10**9)]
+Category = Literal["A", "B", "C", "D", "E"]
 Positive = Annotated[int, Field(strict=True, ge=1, le=10**9)]
 
 
@@ -38,16 +39,17 @@ class Lab(Document):
 class Light(Document):
     """One light of a booth on the day: hours run, and what is known of its quality.
 
-    `quality` is the simulator category or grade as measured or declared; `lamp_limit` is the
-    owner's own relamping limit in hours, where one is kept.
+    `category` and `category_uv` are the simulator categories A to E (visible, UV range), measured
+    or declared; `lamp_limit` is the owner's own relamping limit in hours, where one is kept.
     """
 
     illuminant: Text
     technology: Text | None = None
     lamp_hours: Count | None = None
     lamp_limit: Count | None = None
-    quality: Text | None = None
-    quality_source: Literal["measured", "declared"] | None = None
+    category: Category | None = None
+    category_uv: Category | None = None
+    category_source: Literal["measured", "declared"] | None = None
     illuminance_lux: Number | None = None
 
 
@@ -57,7 +59,6 @@ class BoothFacts(Identified):
     code: Text
     lights: tuple[Light, ...] = ()
     checked_on: Day | None = None
-    warm_up_minutes: Count | None = None
     interior: Lab | None = None
     interior_text: Text | None = None
     surround: Lab | None = None
@@ -101,15 +102,31 @@ class InstrumentFacts(Identified):
         return sorted_by(value, lambda aperture: aperture, "aperture")
 
 
-class ReferenceFacts(Identified):
-    """A reference specimen on one day: master, duplicate, limit sample, chip or number.
+class Numbers(Document):
+    """CIELAB numbers (or differences) for one illuminant and colorimetric observer ("2", "10")."""
 
-    `offset` is the measured difference of a duplicate from its master (duplicate minus master,
-    under the first illuminant of the terms).
+    illuminant: Text
+    observer: Text
+    lab: Lab
+
+
+def _numbers_key(one: Numbers) -> tuple[str, str]:
+    return (one.illuminant, one.observer)
+
+
+class ReferenceFacts(Identified):
+    """A reference specimen on one day.
+
+    `role` is its place in the system (master, duplicate, limit_sample, previous_lot,
+    mating_part), `kind` what it is by the words of clause 4. `like_part` names in what it is made
+    as the part is. `offsets` are measured differences of a duplicate from its master (duplicate
+    minus master), `drift` its difference from its own first reading.
     """
 
     code: Text
-    kind: Word
+    role: Word
+    kind: Word | None = None
+    like_part: tuple[Word, ...] = ()
     master: Text | None = None
     substrate: Text | None = None
     finish: Text | None = None
@@ -119,24 +136,29 @@ class ReferenceFacts(Identified):
     issued_on: Day | None = None
     opened_on: Day | None = None
     expires_on: Day | None = None
-    offset: Lab | None = None
+    offsets: tuple[Numbers, ...] = ()
+    drift: Number | None = None
+    difference: Number | None = None
     seal: Text | None = None
     reading: Digest | None = None
 
+    @field_validator("like_part")
+    @classmethod
+    def _like_part(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(sorted(set(value)))
 
-class TargetNumbers(Document):
-    """A target given as numbers alone, for one illuminant and colorimetric observer."""
-
-    illuminant: Text
-    observer: Text
-    lab: Lab
+    @field_validator("offsets")
+    @classmethod
+    def _offsets(cls, value: tuple[Numbers, ...]) -> tuple[Numbers, ...]:
+        return sorted_by(value, _numbers_key, "offset")
 
 
 class TargetFacts(Document):
     """What readings are compared with, under one `compared_with` of the tolerance items.
 
-    The reading is the mean of `rows` of the packed set, or `numbers`. `reference` is the id of
-    the reference read; `instrument` that of the instrument used.
+    The reading is the mean of `rows` of the packed set, or `numbers` (targets given as numbers
+    in the terms need no facts here). `source` is a word of clause 4 (stored_reading, duplicate,
+    numbers). `reference` is the id of the reference read, `instrument` of the instrument used.
     """
 
     compared_with: Word = "target"
@@ -150,8 +172,7 @@ class TargetFacts(Document):
     read_on: Day | None = None
     instrument: Id | None = None
     geometry: Text | None = None
-    offset_applied: bool | None = None
-    numbers: tuple[TargetNumbers, ...] = ()
+    numbers: tuple[Numbers, ...] = ()
 
     @field_validator("rows")
     @classmethod
@@ -160,8 +181,8 @@ class TargetFacts(Document):
 
     @field_validator("numbers")
     @classmethod
-    def _numbers(cls, value: tuple[TargetNumbers, ...]) -> tuple[TargetNumbers, ...]:
-        return sorted_by(value, lambda one: (one.illuminant, one.observer), "target numbers")
+    def _numbers(cls, value: tuple[Numbers, ...]) -> tuple[Numbers, ...]:
+        return sorted_by(value, _numbers_key, "target numbers")
 
 
 class Approval(Document):

@@ -110,6 +110,7 @@ class Condition(Document):
     backing: Text | None = None
     temperature_c: Number | None = None
     age_hours: Number | None = None
+    hours_since_white: Number | None = None
     orientation: Text | None = None
 
 
@@ -158,7 +159,6 @@ class Judgement(Document):
     outcome: Literal["accept", "reject"]
     directions: tuple[Direction, ...] = ()
     grade: Text | None = None
-    as_lead: bool | None = None
     borrowed: bool | None = None
     qualified: bool
     reasons: tuple[PublicReason, ...] = ()
@@ -181,9 +181,9 @@ class Judgement(Document):
 
 
 class Comparator(Document):
-    """What the specimens were held against: a kind and the reference's id."""
+    """What the specimens were held against: a role of `ReferenceFacts` and the reference's id."""
 
-    kind: Word
+    role: Word
     reference: Id | None = None
 
 
@@ -196,6 +196,8 @@ class Sitting(Identified):
     procedure: Literal["release_check", "blind"] = "release_check"
     comparator: Comparator
     illuminants: tuple[Text, ...]
+    warm_up_minutes: Count | None = None
+    adaptation_minutes: Count | None = None
     entered_by: Literal["observer", "staff"]
     entered_by_code: Text | None = None
     scan: Digest | None = None

@@ -52,7 +52,9 @@ INSTRUMENT = InstrumentFacts(
     grid=GridFacts(start=400, stop=700, step=10),
     calibration_due=date(2026, 9, 1),
 )
-REFERENCE = ReferenceFacts(code="M-7", kind="master", expires_on=date(2026, 12, 1))
+REFERENCE = ReferenceFacts(
+    code="M-7", role="master", kind="approved_part", expires_on=date(2026, 12, 1)
+)
 GOOD = Judgement(observer="O-1", specimen="1", outcome="accept", qualified=True)
 NOT_COUNTED = Judgement(
     observer="O-2",
@@ -82,7 +84,7 @@ def sitting(*judgements: Judgement, day: date = date(2026, 3, 3)) -> Sitting:
         day=day,
         zone="Europe/Rome",
         booth=BOOTH.id,
-        comparator=Comparator(kind="master", reference=REFERENCE.id),
+        comparator=Comparator(role="master", reference=REFERENCE.id),
         illuminants=("D65", "A"),
         entered_by="observer",
         judgements=judgements or (GOOD, NOT_COUNTED),
@@ -108,7 +110,7 @@ def submission(**changes: Any) -> Submission:
             references=(REFERENCE,),
             targets=(
                 TargetFacts(
-                    source="master_reading", reference=REFERENCE.id, packed=TARGET, rows=(0,)
+                    source="stored_reading", reference=REFERENCE.id, packed=TARGET, rows=(0,)
                 ),
             ),
         ),
