@@ -70,8 +70,8 @@ install_packages() {
   fi
   say "Installing system packages: $*"
   # An unreachable extra source must not stop the rest; what is really missing fails in the next line.
-  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get update -qq >&2 || true
-  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive $command -qq >&2
+  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get update -qq >/dev/null || true
+  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive $command -qq >/dev/null
 }
 
 digest() { cat requirements.lock requirements-dev.lock | sha256sum | cut -d ' ' -f 1; }
