@@ -114,7 +114,6 @@ if command -v flock >/dev/null; then
 fi
 python=$(find_python)
 packages=$(missing_packages "$python")
-# shellcheck disable=SC2086  # one name a word
 [ -z "$packages" ] || install_packages $packages
 if stamped_for "$level"; then
   prepare
