@@ -1,5 +1,6 @@
-"""Tables of people, organisations, dossiers and seats."""
+"""Tables of people, organisations, dossiers, seats, registers and keys."""
 
+from parties.models.codes import Code
 from parties.models.dossiers import (
     Dossier,
     DossierRow,
@@ -11,17 +12,40 @@ from parties.models.dossiers import (
     Side,
     Sitter,
 )
+from parties.models.invitations import Invitation
+from parties.models.keys import Installation, Key, Signature
 from parties.models.people import Person
+from parties.models.registers import (
+    Booth,
+    Chip,
+    Instrument,
+    Observer,
+    Reference,
+    RegisterQuerySet,
+    RegisterRow,
+)
 
 __all__ = [
+    "Booth",
+    "Chip",
+    "Code",
     "Dossier",
     "DossierRow",
     "DossierRowQuerySet",
+    "Installation",
+    "Instrument",
+    "Invitation",
+    "Key",
     "Membership",
+    "Observer",
     "Organisation",
     "Person",
+    "Reference",
+    "RegisterQuerySet",
+    "RegisterRow",
     "Role",
     "Seat",
     "Side",
+    "Signature",
     "Sitter",
 ]

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -65,9 +66,7 @@ class Membership(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["organisation", "person"], name="member_once"),
-            models.CheckConstraint(
-                condition=Q(role__in=Role.values), name="membership_role_known"
-            ),
+            models.CheckConstraint(condition=Q(role__in=Role.values), name="membership_role_known"),
         ]
 
 
@@ -108,6 +107,11 @@ class Dossier(models.Model):
         """The name of this dossier's chain in the ledger."""
         return str(self.id)
 
+    def get_absolute_url(self) -> str:
+        """Its first page; that of an agreement belongs to an app above and is found by name."""
+        name = "parties:register" if self.purpose == "register" else "agreements:overview"
+        return reverse(name, kwargs={"dossier": self.id})
+
 
 class Seat(models.Model):
     """An organisation's place in a dossier."""
@@ -124,11 +128,18 @@ class Seat(models.Model):
             models.UniqueConstraint(fields=["dossier", "side"], name="seat_one_per_side"),
             models.UniqueConstraint(fields=["dossier", "organisation"], name="seat_one_per_firm"),
             models.UniqueConstraint(fields=["dossier", "code"], name="seat_code_once"),
+            models.UniqueConstraint(
+                fields=["organisation"], condition=Q(side="own"), name="seat_one_register"
+            ),
             models.CheckConstraint(condition=Q(side__in=Side.values), name="seat_side_known"),
         ]
 
     def __str__(self) -> str:
         return f"{self.organisation} ({self.get_side_display()})"
+
+    def get_absolute_url(self) -> str:
+        """The dossier in which it stands."""
+        return self.dossier.get_absolute_url()
 
 
 class SitterQuerySet(models.QuerySet["Sitter"]):

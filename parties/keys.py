@@ -1,0 +1,111 @@
+"""The installation's root and the keys of signatories, made when first needed, sealed at rest."""
+
+from __future__ import annotations
+
+from cryptography import x509
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import (
+    Encoding,
+    NoEncryption,
+    PrivateFormat,
+    load_der_private_key,
+)
+from django.conf import settings
+from django.db import IntegrityError, transaction
+
+from ledger import clock
+from ledger.certificates import fingerprint, issue_leaf, make_root, new_key
+from parties.models import Installation, Key, Organisation, Person
+from parties.sealing import seal, unseal
+
+ROOT_LABEL = "installation root"
+
+
+def installation() -> Installation:
+    """The root of this installation; made once, by the first act that needs it."""
+    known = Installation.objects.first()
+    if known is not None:
+        return known
+    private, certificate = make_root(demo=settings.DEMO)
+    try:
+        with transaction.atomic():
+            return Installation.objects.create(
+                id=1,
+                name=_subject(certificate),
+                certificate=certificate,
+                sealed=_sealed(private, ROOT_LABEL),
+                fingerprint=fingerprint(certificate),
+            )
+    except IntegrityError:
+        return Installation.objects.get()  # somebody else made it at the same moment
+
+
+def root_key() -> ec.EllipticCurvePrivateKey:
+    """The root's private part."""
+    return _opened(bytes(installation().sealed), ROOT_LABEL)
+
+
+def key_of(person: Person, organisation: Organisation) -> Key:
+    """The key with which this person signs for this organisation, made when there is none.
+
+    A changed name or an expired certificate asks for a new key; the old one is revoked and its
+    signatures stay valid for the time they were made.
+    """
+    known = Key.objects.filter(
+        person=person, organisation=organisation, revoked_at__isnull=True
+    ).first()
+    if known is not None and _holds(known, person, organisation):
+        return known
+    with transaction.atomic():
+        if known is not None:
+            Key.objects.filter(pk=known.pk, revoked_at__isnull=True).update(revoked_at=clock.now())
+        return _make_key(person, organisation)
+
+
+def private_part(key: Key) -> ec.EllipticCurvePrivateKey:
+    """The private part, for the moment of signing."""
+    return _opened(bytes(key.sealed), key.fingerprint)
+
+
+def _holds(key: Key, person: Person, organisation: Organisation) -> bool:
+    names = (key.name, key.organisation_name) == (person.name, organisation.name)
+    return names and key.expires_at > clock.now()
+
+
+def _make_key(person: Person, organisation: Organisation) -> Key:
+    root = installation()
+    private = new_key()
+    certificate = issue_leaf(
+        root_key(),
+        bytes(root.certificate),
+        private.public_key(),
+        name=person.name,
+        organisation=organisation.name,
+        demo=settings.DEMO,
+    )
+    digest = fingerprint(certificate)
+    return Key.objects.create(
+        person=person,
+        organisation=organisation,
+        certificate=certificate,
+        sealed=_sealed(private, digest),
+        fingerprint=digest,
+        name=person.name,
+        organisation_name=organisation.name,
+        expires_at=x509.load_der_x509_certificate(certificate).not_valid_after_utc,
+    )
+
+
+def _subject(certificate: bytes) -> str:
+    return x509.load_der_x509_certificate(certificate).subject.rfc4514_string()
+
+
+def _sealed(private: ec.EllipticCurvePrivateKey, label: str) -> bytes:
+    return seal(private.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption()), label)
+
+
+def _opened(sealed: bytes, label: str) -> ec.EllipticCurvePrivateKey:
+    private = load_der_private_key(unseal(sealed, label), password=None)
+    if not isinstance(private, ec.EllipticCurvePrivateKey):
+        raise TypeError(f"{label}: not a P-256 key")
+    return private

@@ -1,0 +1,106 @@
+"""References: masters, duplicates, limit samples, chip packs, sealed and retained pieces."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+
+from parties.models.registers.base import RegisterRow, day, decimal, line
+
+
+class Reference(RegisterRow):
+    """A reference specimen, in a firm's register or shared in an agreement's dossier."""
+
+    class Kind(models.TextChoices):
+        MASTER = "master", _("master")
+        DUPLICATE = "duplicate", _("duplicate (working standard)")
+        LIMIT_SAMPLE = "limit_sample", _("limit sample")
+        CHIP_PACK = "chip_pack", _("pack of tear-off chips")
+        SEALED = "sealed", _("sealed sample")
+        RETAINED = "retained", _("retained piece")
+
+    kind = models.CharField(_("kind"), max_length=16, choices=Kind.choices)
+    part = line(_("part number"))
+    colour = line(_("colour"))
+    master_key = models.UUIDField(_("duplicate of"), null=True, blank=True)
+    substrate = line(_("substrate"))
+    thickness_mm = decimal(_("thickness (mm)"))
+    finish = line(_("finish"))
+    edition = line(_("edition and variant"))
+    seal = line(_("seal number"), 60)
+    issued_on = day(_("issued on"))
+    opened_on = day(_("opened on"))
+    expires_on = day(_("expires on"))
+    offset_L = decimal(_("offset from the master ΔL*"))
+    offset_a = decimal(_("offset from the master Δa*"))
+    offset_b = decimal(_("offset from the master Δb*"))
+    reading = line(_("digest of its stored reading"), 64)
+    storage = line(_("storage"), 300)
+    custody = line(_("held by"))
+
+    noun = "reference"
+    facts = (
+        "kind",
+        "part",
+        "colour",
+        "substrate",
+        "thickness_mm",
+        "finish",
+        "edition",
+        "seal",
+        "issued_on",
+        "opened_on",
+        "expires_on",
+        "offset_L",
+        "offset_a",
+        "offset_b",
+        "reading",
+        "storage",
+        "custody",
+    )
+
+    class Meta(RegisterRow.Meta):
+        constraints = [
+            *RegisterRow.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(
+                    kind__in=[
+                        "master",
+                        "duplicate",
+                        "limit_sample",
+                        "chip_pack",
+                        "sealed",
+                        "retained",
+                    ]
+                ),
+                name="reference_kind_known",
+            ),
+        ]
+
+
+class Chip(RegisterRow):
+    """A tear-off chip of a pack: used once. The row that says so supersedes the first one."""
+
+    reference_key = models.UUIDField(_("pack"), db_index=True)
+    used_on = day(_("used on"))
+    used_for = line(_("used for"))
+
+    noun = "chip"
+    facts = ("used_on", "used_for")
+
+    class Meta(RegisterRow.Meta):
+        pass
+
+    @property
+    def label(self) -> str:
+        """What is printed on the chip."""
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        """The pack it belongs to."""
+        pack = Reference.objects.filter(
+            dossier=self.dossier_id, key=self.reference_key, superseded_by__isnull=True
+        ).get()
+        return reverse("parties:reference", kwargs={"dossier": self.dossier_id, "pk": pack.pk})
