@@ -72,7 +72,7 @@ Line = Annotated[str, Field(min_length=1, max_length=500)]
 Text = Annotated[str, Field(max_length=20_000)]
 Nth = Annotated[int, Field(ge=1)]
 # Public facts of a register row or a move: flat, no floats.
-Facts = dict[str, str | int | bool | None | list[str]]
+Facts = dict[str, str | int | bool | list[str] | None]
 
 
 class Payload(BaseModel):

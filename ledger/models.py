@@ -1,7 +1,7 @@
 """Tables of the ledger. Entries and blobs are never changed; a chain's head only moves forward.
 
-There are no foreign keys into or out of this app: nothing cascades, and the exported record verifies
-without the rest of the database.
+There are no foreign keys into or out of this app: nothing cascades, and the exported record
+verifies without the rest of the database.
 """
 
 from __future__ import annotations

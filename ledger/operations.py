@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
-from typing import Any
 
 from django.apps import apps as installed_apps
 from django.db import connections
@@ -21,7 +20,7 @@ from django.db.migrations.operations.base import Operation, OperationCategory
 from django.db.migrations.state import ProjectState
 from django.db.models import Model
 
-from ledger.triggers import Rule, Trigger, triggers_for
+from ledger.triggers import Rule, Trigger, columns_of, triggers_for
 
 CHECKED_VENDORS = ("sqlite", "postgresql")
 
@@ -83,7 +82,7 @@ class AppendOnly(_Guard):
 
     def rule(self, model: type[Model]) -> Rule:
         """Every column is frozen."""
-        return Rule.of(model, columns=[field.column for field in model._meta.local_concrete_fields])
+        return Rule.of(model, columns=list(columns_of(model).values()))
 
 
 class Freeze(_Guard):
@@ -107,8 +106,8 @@ class Freeze(_Guard):
 
     def rule(self, model: type[Model]) -> Rule:
         """The named columns and the primary key are frozen."""
-        column = {field.name: field.column for field in model._meta.local_concrete_fields}
-        key = model._meta.pk.column
+        column = columns_of(model)
+        key = str(model._meta.pk.column)
         frozen = [column[name] for name in self.fields]
         return Rule.of(
             model,
@@ -152,7 +151,7 @@ def guards() -> tuple[tuple[str, _Guard], ...]:
 
 def frozen() -> list[tuple[str, str]]:
     """The registry: every frozen (table, column), sorted."""
-    pairs = set()
+    pairs: set[tuple[str, str]] = set()
     for app_label, guard in guards():
         model = installed_apps.get_model(app_label, guard.model)
         pairs.update((model._meta.db_table, column) for column in guard.columns(model))

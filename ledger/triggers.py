@@ -37,9 +37,9 @@ class Rule:
         """The rule for a model's table."""
         return cls(
             table=model._meta.db_table,
-            key=model._meta.pk.column,
+            key=str(model._meta.pk.column),
             columns=tuple(columns),
-            all_columns=tuple(f.column for f in model._meta.local_concrete_fields),
+            all_columns=tuple(columns_of(model).values()),
             uniques=_unique_sets(model),
             once=tuple(once),
             unless=unless,
@@ -67,12 +67,17 @@ def triggers_for(vendor: str, rule: Rule) -> list[Trigger]:
     return []
 
 
+def columns_of(model: type[Model]) -> dict[str, str]:
+    """Columns of a model's table by field name."""
+    return {field.name: str(field.column) for field in model._meta.local_concrete_fields}
+
+
 def _unique_sets(model: type[Model]) -> tuple[tuple[str, ...], ...]:
     """Column sets that identify a row. Conditional constraints are left out."""
     meta = model._meta
-    column = {f.name: f.column for f in meta.local_concrete_fields}
-    sets = [(meta.pk.column,)]
-    sets += [(f.column,) for f in meta.local_concrete_fields if f.unique and not f.primary_key]
+    column = columns_of(model)
+    sets: list[tuple[str, ...]] = [(str(meta.pk.column),)]
+    sets += [(column[f.name],) for f in meta.local_concrete_fields if f.unique]
     sets += [tuple(column[name] for name in names) for names in meta.unique_together]
     sets += [
         tuple(column[name] for name in constraint.fields)
@@ -142,7 +147,7 @@ def _taken(rule: Rule, updating: bool) -> str:
         for names in rule.uniques
     )
     other = f" AND {row}.{_q(rule.key)} IS NOT OLD.{_q(rule.key)}" if updating else ""
-    return f"EXISTS (SELECT 1 FROM {row} WHERE ({same}){other})"
+    return f"EXISTS (SELECT 1 FROM {row} WHERE ({same}){other})"  # noqa: S608 - names of columns only
 
 
 def _sqlite_trigger(rule: Rule, what: str, head: str) -> Trigger:

@@ -1,0 +1,90 @@
+"""Command line: `python -m ledger.verify FILE [--root FINGERPRINT] [--json] [--unpack DIR]`.
+
+Exit status: 0 verified under the root you named, 3 consistent but signers unproven (no root
+named), 1 refused, 2 wrong use.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from ledger.verify.checks import verify
+from ledger.verify.report import REFUSED, USAGE, Report
+from ledger.verify.strict import HEX
+from ledger.verify.unpack import unpack
+
+OUTCOMES = {
+    "verified": "VERIFIED: consistent, and signed under the root you named",
+    "unproven": "CONSISTENT, SIGNERS UNPROVEN: name the root with --root to prove them",
+    "refused": "REFUSED",
+}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Verify one file and print the report; returns the exit status."""
+    parser = argparse.ArgumentParser(prog="python -m ledger.verify", description=__doc__)
+    parser.add_argument("file", help="the signed record (.zip)")
+    parser.add_argument("--root", help="fingerprint of the installation's root, from elsewhere")
+    parser.add_argument("--json", action="store_true", help="print the report as JSON")
+    parser.add_argument("--unpack", metavar="DIR", help="write the members to a new folder")
+    options = parser.parse_args(argv)
+    root = _fingerprint(options.root)
+    if options.root is not None and root is None:
+        print("--root takes 64 hexadecimal characters", file=sys.stderr)
+        return USAGE
+    if not Path(options.file).is_file():
+        print(f"no such file: {ascii(options.file)[1:-1]}", file=sys.stderr)
+        return USAGE
+    report = verify(options.file, root)
+    print(json.dumps(report.as_dict(), indent=1) if options.json else text(report))
+    if options.unpack and report.exit_code != REFUSED:
+        try:
+            unpack(options.file, options.unpack)
+        except OSError as error:
+            print(f"cannot unpack: {error.strerror or error}", file=sys.stderr)
+            return USAGE
+    return report.exit_code
+
+
+def text(report: Report) -> str:
+    """The report for people; ASCII wherever the record's own words are shown."""
+    lines = [f"{OUTCOMES[report.outcome]}"]
+    if report.chain:
+        lines.append(f"chain {report.chain}, {report.entries} entries, head {report.head or '?'}")
+    if report.root:
+        lines.append(f"root {report.root}")
+    for check in report.checks:
+        lines.append(f"{check.number}. {check.title}: {check.status}")
+        if check.status == "passed":
+            lines += [f"     proves: {check.proves}.", f"     trust:  {check.trusts}."]
+    lines += [f"finding {one.id}: {one}" for one in report.findings]
+    for made in report.signatures:
+        lines.append(
+            "signature in entry {entry}: {what} {revision} by {name} for {organisation_name} "
+            "({side}, {role}), {assurance}, {time}".format(**_ascii(made))
+        )
+    return "\n".join(lines)
+
+
+def _ascii(made: dict[str, object]) -> dict[str, str]:
+    # Names come from the record: no control characters reach the terminal.
+    return {
+        name: "".join(c if c.isprintable() else "?" for c in str(value))[:120]
+        for name, value in made.items()
+    }
+
+
+def _fingerprint(given: str | None) -> str | None:
+    """Hex as people copy it (colons, spaces, capitals) in the record's form."""
+    if given is None:
+        return None
+    plain = given.replace(":", "").replace(" ", "").lower()
+    return plain if HEX.fullmatch(plain) else None
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,93 @@
+"""What a verification found: findings, checks, the report and its exit codes."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+VERIFIED, REFUSED, USAGE, UNPROVEN = 0, 1, 2, 3
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Why a record is refused, and where: member, field, and bytes [offset, offset + length)."""
+
+    id: str
+    message: str
+    member: str = ""
+    field: str = ""
+    offset: int | None = None
+    length: int | None = None
+
+    def __str__(self) -> str:
+        place = [f"member {self.member}" if self.member else "", self.field]
+        if self.offset is not None:
+            place.append(f"byte {self.offset}")
+            if self.length and self.length > 1:
+                place[-1] += f" (of {self.length} bytes)"
+        where = ", ".join(part for part in place if part)
+        return f"{self.message} [{where}]" if where else self.message
+
+
+class Refusal(Exception):
+    """Ends the verification; `offset` is relative to the content that was read until `at`."""
+
+    def __init__(
+        self,
+        id: str,
+        message: str,
+        *,
+        member: str = "",
+        field: str = "",
+        offset: int | None = None,
+        length: int | None = None,
+    ) -> None:
+        super().__init__(message)
+        self.finding = Finding(id, message, member, field, offset, length)
+
+    def at(self, member: str, offset: int, length: int, field: str = "") -> Refusal:
+        """The same refusal placed in the file: the content began at `offset`, had `length`."""
+        inner = self.finding
+        start = offset + (inner.offset or 0)
+        rest = offset + length - start if inner.length is None else inner.length
+        return Refusal(
+            inner.id,
+            inner.message,
+            member=inner.member or member,
+            field=inner.field or field,
+            offset=start,
+            length=rest,
+        )
+
+
+@dataclass
+class Check:
+    """One numbered check: what it proves and what the reader still has to trust."""
+
+    number: int
+    id: str
+    title: str
+    proves: str
+    trusts: str
+    status: str = "not reached"  # passed | refused | not reached
+
+
+@dataclass
+class Report:
+    """The outcome of verifying one record."""
+
+    path: str
+    outcome: str = "refused"  # verified | unproven | refused
+    exit_code: int = REFUSED
+    chain: str = ""
+    entries: int = 0
+    head: str = ""
+    root: str = ""
+    checkpoint_time: str = ""
+    checks: list[Check] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    signatures: list[dict[str, Any]] = field(default_factory=list)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain values for `--json`."""
+        return asdict(self)
