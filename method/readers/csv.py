@@ -23,7 +23,6 @@ from method.readers.questions import (
     surface_question,
 )
 from method.readers.table import (
-    Note,
     Table,
     all_rows,
     by_column,
@@ -35,6 +34,7 @@ from method.readers.text import Decoded, Row, decode
 from method.readers.values import (
     LARGEST_PERCENT,
     Floats,
+    Note,
     Scale,
     oddities,
     rows_of_other_scale,
@@ -216,10 +216,10 @@ def _notes(decoded: Decoded, table: Table, layout: Layout, scale: Scale, above: 
         notes.append(("labels-numbered", {}))
     notes += table.notes
     if scale.scale == "percent":
-        notes += rows_of_other_scale(table.values, table.lines)
+        notes += rows_of_other_scale(table.values, table.labels)
     if scale.scale is not None:
         divisor = 100.0 if scale.scale == "percent" else 1.0
-        notes += oddities(table.values / divisor, table.lines)
+        notes += oddities(table.values / divisor, table.labels)
     return notes
 
 

@@ -14,7 +14,7 @@ from method.packed import MAX_LABEL
 from method.readers.errors import ReadError
 from method.readers.layout import HEAD, Layout, grid_of, layouts
 from method.readers.text import Row, rows
-from method.readers.values import Floats, Place, decimal_mark, numbers
+from method.readers.values import Floats, Note, Place, decimal_mark, numbers
 
 DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "spaces": " "}
 # lines by which some exports frame their table
@@ -26,8 +26,6 @@ _LABEL_NAMES = re.compile(
     r"([ _-]?(id|name|no|nr|label|loc|number))?",
     re.IGNORECASE,
 )
-
-Note = tuple[str, dict[str, str]]
 
 
 @dataclass(frozen=True)

@@ -112,18 +112,18 @@ ODDITIES = {
         "%(count)s labels appear more than once: they are taken as repeated readings."
     ),
     "empty-cells": gettext_noop("%(count)s rows had empty cells between values; they were closed."),
-    "negative": gettext_noop("%(count)s values are negative (first: line %(line)s)."),
+    "negative": gettext_noop("%(count)s values are negative (first: “%(label)s”)."),
     "above-one": gettext_noop(
-        "%(count)s values exceed the perfect diffuser (first: line %(line)s): fluorescence, or a"
+        "%(count)s values exceed the perfect diffuser (first: “%(label)s”): fluorescence, or a"
         " misreading."
     ),
-    "zeros": gettext_noop("%(count)s readings hold runs of zeros (first: line %(line)s)."),
+    "zeros": gettext_noop("%(count)s readings hold runs of zeros (first: “%(label)s”)."),
     "held-ends": gettext_noop(
-        "In %(count)s readings two or more end bands are equal (first: line %(line)s): perhaps not"
-        " measured."
+        "In %(count)s readings the outermost band equals its neighbour (first: “%(label)s”):"
+        " perhaps it was copied, not measured."
     ),
     "other-scale": gettext_noop(
-        "%(count)s readings look like factors in a file of percent (first: line %(line)s)."
+        "%(count)s readings look like factors in a file of percent (first: “%(label)s”)."
     ),
 }
 
