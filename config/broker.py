@@ -35,6 +35,7 @@ else:
     for _name in ("messages", "control"):
         (_folder / _name).mkdir(parents=True, exist_ok=True)
     broker_url = "filesystem://"
+    broker_transport = "config.messages:Transport"
     broker_transport_options = {
         "data_folder_in": str(_folder / "messages"),
         "data_folder_out": str(_folder / "messages"),

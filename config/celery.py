@@ -14,9 +14,9 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 if not apps.ready:  # started by `celery -A config.celery`; in a web process all is loaded
     django.setup()
 
-from django.conf import settings  # noqa: E402
+from django.conf import settings
 
-from jobs import processes, queue  # noqa: E402
+from jobs import processes, queue
 
 app = Celery("countershade")
 app.set_default()  # also for threads that did not import this module
@@ -49,9 +49,7 @@ class Sweeper(bootsteps.StartStopStep):
         """Begin with the worker; the message is handled by a pool process."""
         every = settings.JOBS_SWEEP_SECONDS
         sweep.apply_async(expires=every)
-        self.ticking = worker.timer.call_repeatedly(
-            every, lambda: sweep.apply_async(expires=every)
-        )
+        self.ticking = worker.timer.call_repeatedly(every, lambda: sweep.apply_async(expires=every))
 
     def stop(self, worker: Any) -> None:
         """End with the worker."""

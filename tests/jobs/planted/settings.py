@@ -1,7 +1,9 @@
-"""The ordinary settings and the planted application."""
+"""Settings for processes of the worker tests: `jobs` alone, as it imports nothing else of ours."""
 
 from config.settings import *  # noqa: F403
-from config.settings import INSTALLED_APPS
 
-INSTALLED_APPS = [*INSTALLED_APPS, "tests.jobs.planted"]
+INSTALLED_APPS = ["django.contrib.staticfiles", "jobs", "tests.jobs.planted"]
+MIDDLEWARE = ["whitenoise.middleware.WhiteNoiseMiddleware"]
+TEMPLATES = []
+ROOT_URLCONF = "tests.jobs.planted.urls"
 EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
