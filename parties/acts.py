@@ -13,10 +13,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import URLPattern, path
 from django.utils.functional import Promise
+from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -89,7 +90,7 @@ def page(act: Act) -> Callable[..., HttpResponse]:
         by = Capacity(sitter)
         sent = (request.POST, request.FILES) if request.method == "POST" else ()
         # A link may fill the form in beforehand (which clause, which item); nothing is done by it.
-        form = act.form(*sent, obj=found, by=by, initial=request.GET.dict())
+        form = act.form(*sent, obj=found, by=by, request=request, initial=request.GET.dict())
         if request.method == "POST" and form.is_valid():
             result = perform(act, found, by, form)
             if result is not None:
@@ -114,7 +115,9 @@ class ActCall(APIView):
         access: Access = self.access  # type: ignore[attr-defined]
         sitter, found = enter(access, request, dossier, pk)  # type: ignore[arg-type]
         by = Capacity(sitter)
-        form = self.act.form(request.data, request.FILES, obj=found, by=by)
+        form = self.act.form(
+            form_data(request.data), request.FILES, obj=found, by=by, request=request
+        )
         if not form.is_valid():
             return Response({"id": "form", "fields": form.errors}, status=422)
         result = perform(self.act, found, by, form)
@@ -123,6 +126,30 @@ class ActCall(APIView):
             refused: str = form.refused  # type: ignore[attr-defined]
             return Response({"id": refused, "message": message}, status=409)
         return Response(state_of(result))
+
+
+def form_data(data: Any) -> QueryDict:
+    """What a JSON call sent, as a form expects it: text, or lists of text, by field name."""
+    if isinstance(data, QueryDict):
+        return data
+    if not isinstance(data, dict):
+        raise ParseError("an object with one member per field is expected")
+    sent = QueryDict(mutable=True)
+    for name, value in data.items():
+        sent.setlist(
+            name, [_plain(name, one) for one in (value if isinstance(value, list) else [value])]
+        )
+    return sent
+
+
+def _plain(name: str, value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else ""
+    if isinstance(value, str | int | float):
+        return str(value)
+    raise ParseError(f"{name}: text, a number, true, false, null or a list of these is expected")
 
 
 def state_of(obj: Any) -> dict[str, Any]:

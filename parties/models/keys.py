@@ -12,7 +12,6 @@ from ledger.canonical import parse
 from parties.models.dossiers import DossierRow, Organisation, Side
 from parties.models.people import Person
 
-
 ASSURANCES = {
     "service-held": _("key held by this service: whoever runs it could sign with it"),
 }

@@ -12,7 +12,8 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
-from django.utils.translation import gettext, gettext_lazy as _
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from jobs import mail
 from parties.access import LEADS, SIGNERS, TWO_SIDES
@@ -151,9 +152,7 @@ def accept_invitation(
         elif person.email != invitation.email:
             raise Refusal(
                 "invitation.other_address",
-                _(
-                    "This invitation is for another address. Sign in with the address it was sent to."
-                ),
+                _("This invitation is for another address. Sign in with the one it was sent to."),
             )
         moved = Invitation.objects.filter(
             pk=invitation.pk, status=Invitation.Status.OPEN, expires_at__gt=timezone.now()

@@ -6,6 +6,7 @@ import unicodedata
 from typing import Any
 
 from django import forms
+from django.contrib.auth import authenticate
 from django.utils.translation import gettext_lazy as _
 
 
@@ -25,27 +26,45 @@ def clean_text(value: str) -> str:
 
 
 class CleanForm(forms.Form):
-    """Every form of ours: all text values pass `clean_text`."""
+    """Every form of ours: all text is checked before anything looks at it, and normalised after."""
 
     required_css_class = "required"
     template_name_div = "components/form.html"
 
     def _clean_fields(self) -> None:
-        super()._clean_fields()
-        for name, value in list(self.cleaned_data.items()):
-            if isinstance(value, str):
-                try:
-                    self.cleaned_data[name] = clean_text(value)
-                except forms.ValidationError as problem:
-                    self.add_error(name, problem)
+        """As Django does it, but bad characters stop a field before its own checks run: these may
+        ask the database or hash the value, and a choice field would repeat it in its message."""
+        for name, bound in self._bound_items():  # type: ignore[attr-defined]
+            try:
+                check_raw(bound.data)
+                value = bound.field._clean_bound_field(bound)
+                if isinstance(value, str) and not isinstance(
+                    bound.field.widget, forms.PasswordInput
+                ):
+                    value = clean_text(value)
+                self.cleaned_data[name] = value
+                own = getattr(self, f"clean_{name}", None)
+                if own is not None:
+                    self.cleaned_data[name] = own()
+            except forms.ValidationError as problem:
+                self.add_error(name, problem)
+
+
+def check_raw(data: Any) -> None:
+    """Refuse characters that cannot be stored in what was sent for one field."""
+    for value in data if isinstance(data, (list, tuple)) else [data]:
+        if isinstance(value, str):
+            clean_text(value)
 
 
 class ActForm(CleanForm):
     """The form of one act. `prepare` receives the object and the capacity it is filled in."""
 
-    def __init__(self, *args: Any, obj: Any = None, by: Any = None, **kwargs: Any):
+    def __init__(
+        self, *args: Any, obj: Any = None, by: Any = None, request: Any = None, **kwargs: Any
+    ):
         super().__init__(*args, **kwargs)
-        self.obj, self.by = obj, by
+        self.obj, self.by, self.request = obj, by, request
         self.prepare()
 
     def prepare(self) -> None:
@@ -67,9 +86,15 @@ class SigningForm(ActForm):
     )
 
     def clean_password(self) -> str:
-        """The password of the person who signs, throttled as a login is."""
-        from_axes = self.by.person
-        if not from_axes.check_password(self.cleaned_data["password"]):
+        """The password of the person who signs, throttled exactly as a login is."""
+        # The JSON call wraps Django's request; the throttle leaves its answer on the inner one.
+        request = getattr(self.request, "_request", self.request)
+        person = authenticate(
+            request,
+            username=self.by.person.email,
+            password=self.cleaned_data["password"],
+        )
+        if person is None or person.pk != self.by.person.pk:
             raise forms.ValidationError(
                 _("This is not your password. Nothing was signed; try again."), code="password"
             )
