@@ -27,6 +27,7 @@ from pydantic import (
     WithJsonSchema,
     model_validator,
 )
+from pydantic_core import PydanticCustomError
 
 from ledger.canonical import decimal_text
 from method.words import gettext_noop
@@ -66,14 +67,14 @@ def _decimal(value: Any) -> Decimal:
     if isinstance(value, Decimal):
         value = decimal_text(value)
     if not isinstance(value, str) or not re.fullmatch(DECIMAL_PATTERN, value):
-        raise ValueError('a decimal is written as text, for example "0.60"')
+        raise PydanticCustomError("not_a_decimal", "a decimal is written as text: 0.60")
     return Decimal(value)
 
 
 def _text(value: str) -> str:
     """Text in normal form C without control characters other than the line feed."""
     if any(unicodedata.category(char) in ("Cc", "Cs") and char != "\n" for char in value):
-        raise ValueError("text contains a control character")
+        raise PydanticCustomError("control_character", "text contains a control character")
     return unicodedata.normalize("NFC", value)
 
 
@@ -81,8 +82,11 @@ def _day(value: Any) -> Any:
     """A day from its one spelling; the years stay within four digits."""
     if isinstance(value, str):
         if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
-            raise ValueError("a day is written YYYY-MM-DD")
-        return date.fromisoformat(value)
+            raise PydanticCustomError("not_a_day", "a day is written YYYY-MM-DD")
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            raise PydanticCustomError("not_a_day", "there is no such day") from None
     return value
 
 
@@ -136,5 +140,5 @@ class Item(Frozen):
     @model_validator(mode="after")
     def _prefixed(self) -> Self:
         if not self.id.startswith(f"{self.PREFIX}-"):
-            raise ValueError(f"the id {self.id} does not begin with {self.PREFIX}-")
+            raise PydanticCustomError("wrong_id", "the id does not begin with its list's prefix")
         return self

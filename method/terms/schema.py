@@ -1,0 +1,61 @@
+"""The JSON Schema of terms, from the models; parts' overrides derive from the same clauses."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+from method.terms.describe import CLAUSE_TYPES, list_fields
+from method.terms.models import Terms
+
+Json = dict[str, Any]
+_IDS = {"type": "array", "items": {"type": "string"}, "uniqueItems": True}
+
+
+def json_schema() -> Json:
+    """JSON Schema (2020-12) of the bytes that `parse_terms` reads, every field required."""
+    schema = Terms.model_json_schema(mode="serialization", by_alias=True)
+    definitions = schema["$defs"]
+    overrides = {
+        clause: _override(definitions[kind.__name__], list_fields(kind))
+        for clause, kind in CLAUSE_TYPES.items()
+    }
+    definitions["Part"]["properties"]["overrides"] = {
+        "type": "object",
+        "properties": overrides,
+        "additionalProperties": False,
+    }
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **_without_words(schema)}
+
+
+def _override(clause: Json, lists: tuple[str, ...]) -> Json:
+    """What a part may say of a clause: any of its fields, lists as own items and ids without."""
+    properties = copy.deepcopy(clause["properties"])
+    for name in lists:
+        properties[name] = {
+            "type": "object",
+            "properties": {"own": properties[name], "without": _IDS},
+            "required": ["own", "without"],
+            "additionalProperties": False,
+        }
+    return {
+        "type": "object",
+        "properties": properties,
+        "minProperties": 1,
+        "additionalProperties": False,
+    }
+
+
+def _without_words(value: Any) -> Any:
+    """The schema without titles, descriptions and defaults: the shape alone, which is final."""
+    if isinstance(value, list):
+        return [_without_words(one) for one in value]
+    if not isinstance(value, dict):
+        return value
+    return {
+        name: {field: _without_words(one) for field, one in below.items()}
+        if name in ("properties", "$defs")
+        else _without_words(below)
+        for name, below in value.items()
+        if not (name in ("description", "default") or name == "title")
+    }
