@@ -82,7 +82,7 @@ def sign(
             by.dossier.chain,
             by=by.actor(),
             kind=Kind.SIGNATURE_MADE,
-            subject=f"{what}:{subject}",
+            subject=subject,
             act=act,
             payload={
                 "statement": statement.decode(),
