@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import logging
 import os
 import subprocess
 import sys
@@ -16,16 +17,14 @@ from jobs import fonts
 MEMORY = 1536 * 2**20  # address space; a verdict of 200 specimens was set within a third of it
 PROCESSOR_SECONDS = 40
 WALL_SECONDS = 60  # below the lease of a job, so that a hanging child ends within it
+log = logging.getLogger(__name__)
+
 _TYPESET = Path(__file__).with_name("typeset.py")
 _REFUSED_ADDRESS = 3
 
 
 class PdfError(Exception):
-    """The document was not set; the message is ours, the child's own words are in `details`."""
-
-    def __init__(self, message: str, details: str = "") -> None:
-        super().__init__(message)
-        self.details = details
+    """The document was not set; the child's own words are in the log."""
 
 
 def render(
@@ -61,11 +60,12 @@ def render(
     if child.returncode == 0 and child.stdout.startswith(b"%PDF-"):
         return child.stdout
     details = child.stderr.decode("utf-8", errors="replace")[-4000:]
+    log.error("typesetting ended with %s: %s", child.returncode, details)
     if child.returncode == _REFUSED_ADDRESS:
-        raise PdfError("The document refers to an address that is not data:", details)
+        raise PdfError("The document refers to an address that is not data:")
     if child.returncode < 0 or "MemoryError" in details:
-        raise PdfError("The document needs more memory or time than it is given", details)
-    raise PdfError("The document could not be set", details)
+        raise PdfError("The document needs more memory or time than it is given")
+    raise PdfError("The document could not be set")
 
 
 def _child(request: bytes) -> subprocess.CompletedProcess[bytes]:

@@ -9,15 +9,11 @@ from typing import Any
 from django.conf import settings
 from django.db.models import QuerySet
 from django.utils import timezone
+from django.utils.translation import gettext_noop
 
 from jobs.models import Job, State
 
-
-def gettext_noop(message: str) -> str:
-    """Mark a message for extraction; it is stored as it is and translated when shown."""
-    return message
-
-
+# Stored as they are and translated when shown.
 LOST = gettext_noop("The work was interrupted several times and was given up.")
 BROKEN = gettext_noop("The work stopped at an unexpected error. It was logged under this number.")
 
