@@ -17,7 +17,7 @@ from parties.transitions.invitations import (
     invite,
     withdraw_invitation,
 )
-from parties.transitions.registers import add_chips, enter, months_after, supersede, use_chip
+from parties.transitions.registers import add_chips, enter, supersede, use_chip
 from parties.transitions.seats import (
     open_agreement,
     open_dossier_chain,
@@ -38,7 +38,6 @@ __all__ = [
     "found_organisation",
     "invite",
     "join",
-    "months_after",
     "new_firm",
     "open_agreement",
     "open_dossier_chain",

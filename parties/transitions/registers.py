@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from ledger import blobs, chain, clock
 from ledger.kinds import Kind
+from method.days import months_after
 from parties.access import LEADS, STAFF
 from parties.capacity import Capacity
 from parties.models import Chip, Dossier, Observer, Reference, RegisterRow
@@ -142,19 +143,12 @@ def _expiry(facts: dict[str, Any]) -> None:
         facts["expires_on"] = months_after(start, REFERENCE_LIFE_MONTHS)
 
 
-def months_after(day: dt.date, months: int) -> dt.date:
-    """The same day that many months later, or the last one of a shorter month."""
-    year, month = divmod(day.month - 1 + months, 12)
-    first = dt.date(day.year + year, month + 1, 1)
-    last = (first.replace(day=28) + dt.timedelta(days=4)).replace(day=1) - dt.timedelta(days=1)
-    return min(first + dt.timedelta(days=day.day - 1), last)
-
-
 def _keep(dossier: Dossier, upload: UploadedFile) -> tuple[str, str]:
     """Store a scan among the register's blobs; the register's chain is opened for it."""
     chain.open_chain(dossier.chain)
     data = b"".join(upload.chunks())
-    return blobs.put(dossier.chain, data, upload.content_type or ""), (upload.name or "")[:120]
+    name = "".join(c for c in upload.name or "" if c.isprintable())
+    return blobs.put(dossier.chain, data, upload.content_type or ""), name[-120:]
 
 
 def _record_reference(row: Reference, by: Capacity) -> None:

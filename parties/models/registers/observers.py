@@ -7,6 +7,8 @@ and by the observer. Nothing else reads these columns but `parties.facts.person_
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.core.validators import MaxValueValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -18,36 +20,41 @@ from parties.models.registers.base import RegisterRow, day, line
 GREATEST_SCORE = 2000
 
 
+def score(words: Any) -> models.PositiveIntegerField:
+    """A total error score of the 85-cap hue arrangement test, as typed from the sheet."""
+    return models.PositiveIntegerField(
+        words, null=True, blank=True, validators=[MaxValueValidator(GREATEST_SCORE)]
+    )
+
+
 class Observer(RegisterRow):
     """A person who judges; with a login (`person`) or without."""
+
+    class Correction(models.TextChoices):
+        NONE = "none", _("none prescribed")
+        WORN = "worn", _("prescribed, worn while judging")
+        NOT_WORN = "not_worn", _("prescribed, not worn while judging")
 
     person = models.ForeignKey(
         Person, null=True, blank=True, on_delete=models.PROTECT, related_name="observed_as"
     )
-    score = models.PositiveIntegerField(
-        _("total error score"),
-        null=True,
-        blank=True,
-        validators=[MaxValueValidator(GREATEST_SCORE)],
-    )
-    tests = models.PositiveSmallIntegerField(
-        _("score is of"),
-        default=1,
-        choices=[(1, _("one test")), (2, _("the average of two tests on different days"))],
-    )
+    score = score(_("total error score"))
     tested_on = day(_("hue arrangement test taken on"))
-    scan = line(_("scan of the test sheet"), 64)
-    scan_name = line(_("name of the scan"), 120)
+    earlier_score = score(_("total error score of the test before"))
+    earlier_tested_on = day(_("test before taken on"))
+    scan = line(_("digest of the scan"), 64)
+    scan_name = line(_("scan of the test sheet"), 120)
     plates_passed_on = day(_("plate screening passed on"))
     eyes_examined_on = day(_("eye examination on"))
-    correction = line(_("correction prescribed"))
+    correction = line(_("correction of sight"), 16, choices=Correction.choices)
     trained_on = day(_("training on"))
 
     noun = "observer"
     facts = (
         "score",
-        "tests",
         "tested_on",
+        "earlier_score",
+        "earlier_tested_on",
         "scan_name",
         "plates_passed_on",
         "eyes_examined_on",

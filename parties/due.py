@@ -1,0 +1,85 @@
+"""What becomes due in a firm's register: calibrations, expiries, retests, booth checks."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.utils.translation import gettext
+
+from ledger import clock
+from method.days import months_after
+from parties.capacity import Capacity
+from parties.models import Booth, Dossier, Instrument, Observer, Reference, RegisterRow, Role
+
+AHEAD = dt.timedelta(days=30)
+# Intervals without an agreement's own clause: common practice, no published source.
+RETEST_MONTHS = 24
+BOOTH_CHECK_DAYS = 30
+
+
+@dataclass(frozen=True)
+class Due:
+    """One thing to do: a stable id, words, where to do it, and by when."""
+
+    id: str
+    words: str
+    url: str
+    day: dt.date
+
+    def past(self, today: dt.date) -> bool:
+        """Whether the day has gone by."""
+        return self.day < today
+
+
+def due(capacity: Capacity, day: dt.date | None = None) -> list[Due]:
+    """What is due in this register within 30 days after `day` (today by default), oldest first.
+
+    Retests of other people are told to the quality lead only; everybody sees their own.
+    """
+    if capacity.dossier.purpose != Dossier.Purpose.REGISTER:
+        return []
+    day = day or clock.now().date()
+    found = [
+        one
+        for model in (Instrument, Booth, Reference, Observer)
+        for row in model.objects.visible_to(capacity.sitter).current().filter(retired=False)
+        for one in of_row(row, day)
+        if not isinstance(row, Observer) or _may_know(capacity, row)
+    ]
+    return sorted(found, key=lambda one: (one.day, one.id))
+
+
+def of_row(row: RegisterRow, day: dt.date) -> Iterator[Due]:
+    """What is due for one thing within 30 days after `day`, or overdue."""
+    for kind, on in _days(row):
+        if on is not None and on <= day + AHEAD:
+            words = _words(kind, row.name)
+            yield Due(f"{kind}:{row.key.hex}", words, row.get_absolute_url(), on)
+
+
+def _days(row: RegisterRow) -> Iterator[tuple[str, dt.date | None]]:
+    if isinstance(row, Instrument):
+        yield "calibration", row.calibration_due
+    elif isinstance(row, Booth):
+        checked = row.checked_on
+        yield "booth_check", checked and checked + dt.timedelta(days=BOOTH_CHECK_DAYS)
+    elif isinstance(row, Reference):
+        yield "expiry", row.expires_on
+    elif isinstance(row, Observer):
+        yield "retest", row.tested_on and months_after(row.tested_on, RETEST_MONTHS)
+
+
+def _words(kind: str, name: str) -> str:
+    words = {
+        "calibration": gettext("Calibrate %(name)s"),
+        "booth_check": gettext("Check the booth %(name)s"),
+        "expiry": gettext("Reference %(name)s expires"),
+        "retest": gettext("Hue arrangement test of %(name)s"),
+    }
+    return words[kind] % {"name": name}
+
+
+def _may_know(capacity: Capacity, row: Observer) -> bool:
+    return capacity.role == Role.QUALITY_LEAD or row.person_id == capacity.person.pk
