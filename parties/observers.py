@@ -7,7 +7,7 @@ from parties.models import Dossier, Observer, Role, Sitter
 
 
 def observer_code(dossier: Dossier, observer: Observer) -> str:
-    """The code under which an observer judges in a dossier; a person who sits there keeps theirs."""
+    """The code under which an observer judges; a person who sits in the dossier keeps theirs."""
     if observer.person_id is not None:
         sitter = Sitter.objects.filter(dossier=dossier, person=observer.person_id).first()
         if sitter is not None:

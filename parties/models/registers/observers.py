@@ -20,7 +20,7 @@ from parties.models.registers.base import RegisterRow, day, line
 GREATEST_SCORE = 2000
 
 
-def score(words: Any) -> models.PositiveIntegerField:
+def error_score(words: Any) -> models.PositiveIntegerField:
     """A total error score of the 85-cap hue arrangement test, as typed from the sheet."""
     return models.PositiveIntegerField(
         words, null=True, blank=True, validators=[MaxValueValidator(GREATEST_SCORE)]
@@ -38,9 +38,9 @@ class Observer(RegisterRow):
     person = models.ForeignKey(
         Person, null=True, blank=True, on_delete=models.PROTECT, related_name="observed_as"
     )
-    score = score(_("total error score"))
+    score = error_score(_("total error score"))
     tested_on = day(_("hue arrangement test taken on"))
-    earlier_score = score(_("total error score of the test before"))
+    earlier_score = error_score(_("total error score of the test before"))
     earlier_tested_on = day(_("test before taken on"))
     scan = line(_("digest of the scan"), 64)
     scan_name = line(_("scan of the test sheet"), 120)
