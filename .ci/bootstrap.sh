@@ -11,7 +11,7 @@ stamp=.venv/complete
 say() { printf '%s\n' "$*" >&2; }
 
 suitable() { # an interpreter of a version that the locks were made for
-  "$1" -c 'import sys; sys.exit(not (3, 11) <= sys.version_info[:2] < (3, 14))' 2>/dev/null
+  [ "$("$1" -c 'import sys; print((3, 11) <= sys.version_info[:2] < (3, 14))' 2>/dev/null)" = True ]
 }
 
 find_python() {
