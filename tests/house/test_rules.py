@@ -193,6 +193,13 @@ def test_a_planted_status_change_is_found(tmp_path: Path, text: str) -> None:
     assert {(finding.path, finding.line) for finding in found} == {("shipments/views.py", 2)}
 
 
+def test_a_job_changes_its_state_in_transitions_too(tmp_path: Path) -> None:
+    text = "Job.objects.filter(pk=1).update(state='done')\n"
+    files = {"jobs/queue.py": text, "jobs/transitions.py": text}
+    found = status.findings(plant(tmp_path, files))
+    assert [finding.path for finding in found] == ["jobs/queue.py"]
+
+
 @pytest.mark.parametrize("text", STATUS.values(), ids=STATUS)
 @pytest.mark.parametrize("place", ["transitions.py", "transitions/lots.py", "migrations/0001.py"])
 def test_a_transition_may_change_a_status(tmp_path: Path, place: str, text: str) -> None:
