@@ -54,19 +54,25 @@ class Table:
 def separate(text: str, name: str) -> tuple[str, list[Layout]]:
     """Return the delimiter's word and the layouts it allows: the one that shows most wavelengths.
 
-    Raises ReadError where no delimiter shows any.
+    Raises ReadError where no delimiter shows any. Faults of single rows are left to the reading
+    of the whole: under a wrong delimiter they mean nothing.
     """
+    too_wide: ReadError | None = None
     best: tuple[int, str, list[Layout]] | None = None
     head_text = "\n".join(text.split("\n")[:HEAD])
     for word, character in DELIMITERS.items():
+        head: list[Row] = []
         try:
-            head = list(rows(_blanks(head_text, word), character, name))
-        except ReadError:
-            continue
+            for row in rows(_blanks(head_text, word), character, name):
+                head.append(row)  # what came before a fault is kept
+        except ReadError as error:
+            too_wide = error if error.id == "too-many-columns" else too_wide
         found = layouts(head)
         count = max((len(layout.bands) for layout in found), default=0)
         if count and (best is None or count > best[0]):
             best = (count, word, found)
+    if best is None and too_wide is not None:
+        raise too_wide
     if best is None:
         raise ReadError("no-wavelengths", name, params={"least": "8"})
     return best[1], best[2]

@@ -109,13 +109,13 @@ def oddities(factors: Floats, labels: Sequence[str]) -> list[Note]:
     zeros = ((factors[:, 1:] == 0) & (factors[:, :-1] == 0)).any(axis=1)
     found = []
     for id, mask in (("negative", factors < 0), ("above-one", factors > 1.05)):
-        found += _note(id, mask.any(axis=1), labels, int(mask.sum()))
+        found += _note(id, np.logical_or.reduce(mask, axis=1), labels, int(mask.sum()))
     found += _note("zeros", zeros, labels)
     # one dark specimen with equal end bands is chance; an instrument that holds its ends holds all
     for end, neighbour in ((0, 1), (-1, -2)):
-        held = np.asarray(factors[:, end] == factors[:, neighbour])
+        held = factors[:, end] == factors[:, neighbour]
         if 2 * int(held.sum()) > len(held):
-            found += _note("held-ends", held & ~zeros, labels)
+            found += _note("held-ends", np.logical_and(held, ~zeros), labels)
     return found
 
 
