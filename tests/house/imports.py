@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -119,6 +120,19 @@ def impure(source: Source) -> Iterator[Finding]:
                 yield source.finding(node, "impure-import", message)
 
 
+def heavy_verifier(source: Source) -> Iterator[Finding]:
+    """The verifier runs apart from all of this: standard library, `cryptography`, itself."""
+    if not source.name.startswith("ledger/verify/"):
+        return
+    for node in ast.walk(source.tree):
+        for target in imported(source, node):
+            alone = target.startswith("ledger.verify.") or target == "ledger.verify"
+            top = target.split(".")[0]
+            if not alone and top not in sys.stdlib_module_names | {"cryptography"}:
+                message = f"the verifier may not know {target}"
+                yield source.finding(node, "verifier-import", message)
+
+
 def signals(source: Source) -> Iterator[Finding]:
     """Signals as glue; only `post_migrate` is of use (it re-creates triggers)."""
     for node in ast.walk(source.tree):
@@ -132,5 +146,5 @@ def signals(source: Source) -> Iterator[Finding]:
 
 def findings(root: Path = ROOT) -> list[Finding]:
     """All findings of this module over a tree."""
-    rules = (upward, by_name, hidden, impure, signals)
+    rules = (upward, by_name, hidden, impure, heavy_verifier, signals)
     return [found for source in sources(root) for rule in rules for found in rule(source)]

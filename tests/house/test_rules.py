@@ -125,6 +125,16 @@ IMPORTS = {
         "from django.utils import timezone\n",
         "impure-import",
     ),
+    "Django in the verifier": (
+        "ledger/verify/checks.py",
+        "from django.utils import timezone\n",
+        "verifier-import",
+    ),
+    "the rest of the ledger in the verifier": (
+        "ledger/verify/checks.py",
+        "from ledger import canonical\n",
+        "verifier-import",
+    ),
     "a receiver": ("parties/glue.py", "from django.dispatch import receiver\n", "signal"),
     "a model signal": (
         "parties/glue.py",
@@ -153,6 +163,8 @@ def test_what_the_table_allows_passes(tmp_path: Path) -> None:
         "method/judge.py": "from colorimetry import lab\nfrom ledger.canonical import digest\n",
         "method/more.py": "from ledger import canonical\n",
         "parties/pdf.py": "def f():\n    import weasyprint\n    return weasyprint\n",
+        "ledger/verify/checks.py": "import json\nfrom cryptography import x509\n",
+        "ledger/verify/more.py": "from ledger.verify import checks\nfrom . import checks as c\n",
         "ledger/apps.py": "from django.db.models.signals import post_migrate\n",
         "parties/apps.py": "class A:\n    def ready(self):\n        from parties import tasks\n",
         "evidence/models.py": "x = models.ForeignKey('parties.Seat', on_delete=1)\n",
