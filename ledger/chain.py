@@ -31,7 +31,7 @@ MAX_BLOBS = 10_000
 
 _CHAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _CODE = re.compile(r"[A-Za-z0-9._:-]{1,64}")
-_SUBJECT = re.compile(r"[!-~]([ -~]{0,118}[!-~])?")
+_SUBJECT = re.compile(r"[!#-\[\]-~]([ !#-\[\]-~]{0,118}[!#-\[\]-~])?")
 
 
 class ChainError(Exception):
@@ -202,7 +202,7 @@ def _header_fields(by: Actor, kind: Kind, subject: str, act: str) -> dict[str, s
         if not _CODE.fullmatch(value):
             raise ChainError(f"{name} {value!r} is not a code (letters, digits, . _ : -)")
     if not _SUBJECT.fullmatch(subject):
-        raise ChainError(f"subject {subject!r} is not 1 to 120 printable ASCII characters")
+        raise ChainError(f"subject {subject!r} is not 1 to 120 ASCII characters without quotes")
     return {**codes, "kind": kind.value, "subject": subject}
 
 

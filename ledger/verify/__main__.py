@@ -40,7 +40,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"no such file: {ascii(options.file)[1:-1]}", file=sys.stderr)
         return USAGE
     report = verify(options.file, root)
-    print(json.dumps(report.as_dict(), indent=1) if options.json else text(report))
+    shown = json.dumps(report.as_dict(), indent=1) if options.json else text(report)
+    # Names may need more than the terminal's encoding has: they are escaped, not fatal.
+    sys.stdout.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
+    print(shown)
     if options.unpack and report.exit_code != REFUSED:
         try:
             unpack(options.file, options.unpack)

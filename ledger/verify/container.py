@@ -6,6 +6,7 @@ import zlib
 from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from hashlib import sha256
 from typing import Any, Protocol
 
 from ledger.verify import zipform
@@ -245,6 +246,7 @@ def _directory(box: Container, begin: int) -> None:
         offset = box.starts[index] - zipform.LOCAL.size - len(encoded)
         line = zipform.central_header(encoded, box.sizes[index], box.crcs[index], offset)
         if box.data[position : position + len(line)] != line:
+            _check_blob_name(box, index, name)
             _refuse_line(box, position, line, name, "central directory", zipform.CENTRAL_FIELDS)
         position += len(line)
     end = zipform.end_record(len(box.starts), position - begin, begin)
@@ -256,6 +258,15 @@ def _directory(box: Container, begin: int) -> None:
         raise Refusal(
             "zip.trailing", "bytes after the end of the record", field="after the end record",
             offset=position, length=len(box.data) - position,
+        )  # fmt: skip
+
+
+def _check_blob_name(box: Container, index: int, name: str) -> None:
+    """Where directory and local header differ over a blob's name, its content tells."""
+    if name.startswith("blobs/") and sha256(box.content(index)).hexdigest() != name[6:]:
+        raise Refusal(
+            "zip.name", "content does not have the digest it is named by", member=name,
+            field="local header: name", offset=box.starts[index] - len(name), length=len(name),
         )  # fmt: skip
 
 
