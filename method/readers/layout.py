@@ -14,6 +14,7 @@ from method.readers.text import Row
 LEAST_BANDS = 8
 SHORTEST, LONGEST = 200, 1100  # nm
 HEAD = 700  # rows looked at; a 1 nm axis of 200 to 830 nm fits
+_PREFIXES = ("", "SPECTRAL", "SPEC", "R", "REFLECTANCE")
 # "SPECTRAL_NM380", "SPECTRAL_380", "SPEC_380", "nm380", "380nm", "380", "R380", "R(380)", ...:
 # anything without digits, three or four digits, perhaps decimals, perhaps "nm"
 _NAME = re.compile(
@@ -119,15 +120,24 @@ def _visible(layout: Layout) -> bool:
     return min(found) <= 420 and max(found) >= 680
 
 
+def _plainness(layout: Layout) -> tuple[bool, bool, bool]:
+    """Rank how plainly these are wavelengths: visible range, usual step, usual spelling."""
+    steps = {abs(b.nm - a.nm) for a, b in pairwise(layout.bands)}
+    return _visible(layout), len(steps) == 1 and steps <= {5, 10, 20}, layout.prefix in _PREFIXES
+
+
 def layouts(head: Sequence[Row]) -> list[Layout]:
     """Return every layout that the first rows of a table allow, the likeliest first.
 
-    Specimens numbered 301, 302, ... look like wavelengths too: what does not span the visible
-    range gives way to what does. Wavelengths out of order come last, so that the fault is named.
+    Specimens numbered 301, 302, ... or S301, S302, ... look like wavelengths too: of rows and
+    columns, what is less plainly a wavelength axis gives way. Wavelengths out of order come last,
+    so that the fault is named.
     """
-    found = _in_rows(head, rising=True) + _in_columns(head)
-    visible = [layout for layout in found if _visible(layout)]
-    return visible or found or _in_rows(head, rising=False)
+    by_row, by_column = _in_rows(head, rising=True), _in_columns(head)
+    if by_row and by_column:
+        one, other = max(map(_plainness, by_row)), max(map(_plainness, by_column))
+        by_row, by_column = by_row if one >= other else [], by_column if other >= one else []
+    return by_row + by_column or _in_rows(head, rising=False)
 
 
 def grid_of(layout: Layout, name: str, line_of: Sequence[int]) -> list[int]:

@@ -202,9 +202,12 @@ def test_a_table_that_reads_both_ways_is_asked():
     assert np.abs(by_row - table).max() < 1e-12 and np.array_equal(by_column, by_row.T)
 
 
-def test_specimens_numbered_like_wavelengths_are_not_taken_for_them():
-    labels = [str(number) for number in range(301, 313)]
-    reading = understood(Dialect(), labels, factors(12, WAVELENGTHS))
+@pytest.mark.parametrize(
+    ("prefix", "numbers"), [("", range(301, 313)), ("", range(1, 900)), ("S", range(390, 800, 10))]
+)
+def test_specimens_numbered_like_wavelengths_are_not_taken_for_them(prefix, numbers):
+    labels = [f"{prefix}{number}" for number in numbers]
+    reading = understood(Dialect(), labels, factors(len(labels), WAVELENGTHS))
     assert reading.questions == () and reading.labels == tuple(labels)
 
 
