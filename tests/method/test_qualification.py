@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from method.days import months_after, valid_until
 from method.qualification import HueTest, ObserverFacts, Qualified, qualified, score_class
-from method.reasons import PRIVATE, REASONS, SCORE_CLASSES, english
+from method.reasons import PRIVATE, REASONS, SCORE_CLASSES, words
 from method.terms.models import Observers
 
 DAY = date(2026, 3, 3)
@@ -60,7 +60,7 @@ def test_score_14_against_12_reads_in_private_but_not_in_public() -> None:
     given = answer(tests=(HueTest(date(2025, 5, 5), 14),))
     assert not given
     assert [ground.english() for ground in given.private] == ["score 14 exceeds 12"]
-    assert [english(reason) for reason in given.public] == [
+    assert [words(reason) for reason in given.public] == [
         "not qualified under the agreement on 2026-03-03"
     ]
 

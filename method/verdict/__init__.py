@@ -1,0 +1,1 @@
+"""The steps of a verdict; `method.judge` puts them together."""
