@@ -74,10 +74,9 @@ def _unsaid(raw: Any, full: Any, trail: tuple[str, ...] = ()) -> Iterator[Proble
                 yield _at("field_missing", (*trail, name))
             else:
                 yield from _unsaid(raw[name], value, (*trail, name))
-    elif isinstance(full, list) and isinstance(raw, list) and len(full) == len(raw):
+    elif isinstance(full, list) and full and isinstance(full[0], dict):
         for one, other in zip(raw, full, strict=True):
-            step = (str(other["id"]),) if isinstance(other, dict) and "id" in other else ()
-            yield from _unsaid(one, other, (*trail, *step))
+            yield from _unsaid(one, other, (*trail, str(other["id"])))
     elif raw != full:
         yield _at("spelling", trail)
 

@@ -118,7 +118,11 @@ class Frozen(BaseModel):
     """Base of every part of the terms: frozen, strict, unknown fields refused."""
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", strict=True, allow_inf_nan=False, validate_default=False
+        frozen=True,
+        extra="forbid",
+        strict=True,
+        allow_inf_nan=False,
+        json_schema_serialization_defaults_required=True,
     )
 
 

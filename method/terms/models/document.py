@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field, JsonValue, StringConstraints
 
-from method.terms.models.base import About, AfterValidatedText, Frozen, ItemId, Text
+from method.terms.models.base import About, AfterValidatedText, Frozen, Text
 from method.terms.models.changes import Changes
 from method.terms.models.decision import Decision
 from method.terms.models.disputes import Disputes
@@ -26,7 +26,7 @@ ClauseName = Literal[
     "evidence", "disputes", "changes",
 ]  # fmt: skip
 Line = Annotated[str, StringConstraints(max_length=200), AfterValidatedText]
-PartId = Annotated[ItemId, StringConstraints(pattern="^prt-")]
+PartId = Annotated[str, StringConstraints(pattern=r"^prt-[0-9a-z]{6,12}$")]
 
 
 class Clauses(Frozen):

@@ -50,7 +50,7 @@ class EvidenceDue(Item):
     PREFIX: ClassVar[str] = "evd"
     NAME: ClassVar[str] = gettext_noop("Evidence due")
     SAYS: ClassVar[str] = gettext_noop(
-        "%(occasion)s, %(supplied_by)s hands in %(what)s %(due)s. Required: %(required)s."
+        "Due %(occasion)s: %(supplied_by)s hands in %(what)s %(due)s. Required: %(required)s."
         " Signed by a lead: %(signed_by_lead)s. Pieces: %(pieces)s. %(note)s"
     )
 
