@@ -28,6 +28,8 @@ if [ -n "${COUNTERSHADE_TEST_DATABASE_URL:-}" ]; then
   DATABASE_URL=$COUNTERSHADE_TEST_DATABASE_URL run postgresql --database-tests "$@"
   second=$?
 fi
+[ $first = 0 ] || echo "pytest on SQLite ended with status $first"
+[ $second = 0 ] || echo "pytest on PostgreSQL ended with status $second"
 $python -m tests.compare "${files[@]}"
 compared=$?
 # A collection error or an interrupted run leaves no failed test behind: pytest's own status counts too.

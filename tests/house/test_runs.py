@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import json
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -43,6 +44,15 @@ def test_what_is_not_a_port_is_refused_by_name(text: str) -> None:
     done = subprocess.run([*PORT, text], capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert "PORT must be" in done.stderr
+
+
+def test_the_documents_name_the_commands_that_there_are() -> None:
+    done = subprocess.run(["make", "help"], cwd=ROOT, capture_output=True, text=True, check=True)
+    offered = {" ".join(line.split()[:2]) for line in done.stdout.splitlines()}
+    told = set(re.findall(r"^\| `(make [a-z]+)`", (ROOT / "DEVELOPERS.md").read_text(), re.M))
+    assert offered - {"make help"} == told
+    readme = set(re.findall(r"`?(make [a-z]+)", (ROOT / "README.md").read_text()))
+    assert {"make demo", "make serve"} <= readme <= offered
 
 
 def test_two_equal_runs_compare_well() -> None:
