@@ -73,7 +73,9 @@ def field_control(bound: BoundField) -> SafeString:
 
 
 @register.simple_tag(takes_context=True)
-def act_links(context: template.Context, app: str, acts: list[Act], obj: Any) -> list[dict[str, str]]:
+def act_links(
+    context: template.Context, app: str, acts: list[Act], obj: Any
+) -> list[dict[str, str]]:
     """Links to those acts that the reader's side and role may do to `obj`."""
     sitter = context.get("sitter")
     if sitter is None:

@@ -1,5 +1,6 @@
 """Everything that changes who sits where, what a register says, and what is invited."""
 
+from parties.transitions.account import set_own_facts
 from parties.transitions.firms import (
     change_role,
     join,
@@ -45,6 +46,7 @@ __all__ = [
     "remove_member",
     "seat_organisation",
     "seat_person",
+    "set_own_facts",
     "supersede",
     "unseat",
     "use_chip",
