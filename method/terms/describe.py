@@ -74,7 +74,7 @@ def fields_of(kind: type[Frozen] | str) -> tuple[FieldInfo, ...]:
     """The fields of a clause (its name or class), an item class, Part or Terms; ids left out."""
     model = CLAUSE_TYPES[kind] if isinstance(kind, str) else kind
     hints = typing.get_type_hints(model, include_extras=True)
-    described = ((name, *_unwrapped(hints[name])) for name in model.model_fields)
+    described = ((name, *unwrapped(hints[name])) for name in model.model_fields)
     return tuple(
         _described(name, base, extras)
         for name, base, extras in described
@@ -93,7 +93,7 @@ def list_fields(kind: type[Clause]) -> tuple[str, ...]:
     return tuple(field.name for field in fields_of(kind) if field.kind == "items")
 
 
-def _unwrapped(hint: Any) -> tuple[Any, list[Any]]:
+def unwrapped(hint: Any) -> tuple[Any, list[Any]]:
     """A hint without Annotated and `| None`, and everything annotated on the way."""
     extras: list[Any] = []
     while True:
@@ -120,7 +120,7 @@ def _kind(base: Any) -> tuple[Kind, type[Item] | None]:
     if get_origin(base) is Literal:
         return "choice", None
     if get_origin(base) is tuple:
-        inner, _ = _unwrapped(get_args(base)[0])
+        inner, _ = unwrapped(get_args(base)[0])
         if isinstance(inner, type) and issubclass(inner, Item):
             return "items", inner
         return ("days" if inner is date else "choices"), None

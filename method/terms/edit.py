@@ -66,7 +66,8 @@ def with_item(
     """The terms with one entry added or changed.
 
     `values["id"]` names the entry to change, or the id that a new one shall have; without it a
-    fresh id is made from `source`. Fields not given keep their value. Raises TermsError.
+    fresh id is made from `source`. Fields not given keep their value. With `part_id`, an entry
+    that the part did without binds it again. Raises TermsError.
     """
     item_type = _item_type(clause, list_field)
     typed = {name: value for name, value in values.items() if name != "id"}
@@ -76,15 +77,8 @@ def with_item(
     if not part_id:
         _put(raw["shared"][clause][list_field], found, plain)
         return from_document(raw)
-    shared = raw["shared"][clause][list_field]
     own = _own_list(raw, terms, part_id, clause, list_field)
-    current = merged_items(shared, own)
-    _put(current, found, plain)
-    item = next(row for row in current if row["id"] == found)
-    own["without"] = [other for other in own["without"] if other != found]
-    own["own"] = [row for row in own["own"] if row["id"] != found or item not in shared]
-    if item not in shared:
-        _put(own["own"], found, item)
+    _put_own(raw["shared"][clause][list_field], own, item_type, found, plain)
     return from_document(_tidied(raw))
 
 
@@ -185,6 +179,11 @@ def _read_all(
     return plain
 
 
+def _blank(kind: type[Item]) -> Json:
+    """An entry that says nothing; a part's own entries are whole."""
+    return {field.name: read(field, "")[0] for field in fields_of(kind)}
+
+
 def _own_values(raw: Json, terms: Terms, part_id: str, clause: str) -> Json:
     """The part's overrides of a clause within `raw`, made where there are none."""
     part_of(terms, part_id)
@@ -207,6 +206,21 @@ def _put(rows: list[Any], found: str, values: Json) -> None:
             row.update(copy.deepcopy(values))
             return
     rows.append({"id": found, **copy.deepcopy(values)})
+
+
+def _put_own(shared: list[Any], own: Json, kind: type[Item], found: str, values: Json) -> None:
+    """Changes or adds an entry of a part within `own`; what equals the shared one is not own."""
+    current = copy.deepcopy(merged_items(shared, own))
+    if all(row["id"] != found for row in current):
+        restored = [row for row in shared if row["id"] == found]
+        values = {**(restored[0] if restored else _blank(kind)), **values}
+    _put(current, found, values)
+    item = next(row for row in current if row["id"] == found)
+    own["without"] = [other for other in own["without"] if other != found]
+    if item in shared:
+        own["own"] = [row for row in own["own"] if row["id"] != found]
+    else:
+        _put(own["own"], found, item)
 
 
 def _tidied(raw: Json) -> Json:

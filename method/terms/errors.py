@@ -74,13 +74,13 @@ def _problem(
     item = ""
     for step in loc:
         raw = _below(raw, step)
-        if isinstance(step, int):
-            found = raw.get("id") if isinstance(raw, dict) else None
+        if isinstance(step, int) and isinstance(raw, dict):
+            found = raw.get("id")
             item = found if isinstance(found, str) else f"#{step + 1}"
             if names == ["parts"]:
                 part, item = item, ""
                 names = []
-        elif step != "shared":
+        elif isinstance(step, str) and step not in ("shared", "overrides", "[key]"):
             names.append(step)
     if not clause and names:
         clause, names = (names[0], names[1:]) if len(names) > 1 else ("", names)

@@ -9,6 +9,7 @@ from typing import Any, get_args
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from ledger.canonical import canonical_bytes, digest
 from method.terms import (
@@ -275,3 +276,47 @@ def test_overrides_merge_by_field_and_by_item() -> None:
 def test_unknown_part_is_refused() -> None:
     with pytest.raises(TermsError, match="no such part"):
         resolve(full_terms(), "prt-nobody")
+
+
+def test_unknown_clause_of_a_part_is_named() -> None:
+    part = full_document()["parts"][1]["id"]
+    assert overridden("weather", {"x": 1}) == [("not_a_choice", part, "", "weather", "")]
+
+
+JUNK: list[Any] = [
+    None,
+    True,
+    -1,
+    2**53 - 1,
+    "",
+    "x",
+    "\u202e",
+    [],
+    [[]],
+    {},
+    {"id": 3},
+    [{}],
+    [None],
+]
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.data())
+def test_hostile_values_anywhere_are_refused_in_words(data: st.DataObject) -> None:
+    raw = full_document()
+    holder: Any = raw
+    while True:
+        keys = list(holder) if isinstance(holder, dict) else list(range(len(holder)))
+        key = data.draw(st.sampled_from(keys))
+        if not holder[key] or not isinstance(holder[key], (dict, list)) or data.draw(st.booleans()):
+            break
+        holder = holder[key]
+    holder[key] = data.draw(st.sampled_from(JUNK))
+    written = canonical_bytes(raw)
+    try:
+        terms = parse_terms(written)
+    except TermsError as error:
+        assert str(error)
+        assert all(problem.place() for problem in error.problems)
+    else:
+        assert terms_bytes(terms) == written

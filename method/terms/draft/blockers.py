@@ -18,12 +18,12 @@ def no_decision_basis(clauses: Resolved) -> Findings:
 
 
 def instrument_never_used(clauses: Resolved) -> Findings:
-    """The terms do without an instrument, and without one the table decides nothing."""
+    """The terms do without an instrument, and without one no lot could ever conform."""
     if clauses.measurement.instrument == "required":
         return
     found: tuple[Found, ...] = get_args(Found)
     alone = {combine(clauses.decision, visual, "not_asked") for visual in found}
-    if alone == {"inconclusive"} and decides_by_instrument(clauses.decision):
+    if "conforming" not in alone and decides_by_instrument(clauses.decision):
         yield Finding("instrument_never_used", "blocker", "measurement")
 
 
