@@ -1,0 +1,125 @@
+"""A form field for each field of the terms, derived from its description in `method.terms`.
+
+The fields only show and carry what is typed; `method.terms` reads it, so that page, JSON call and
+any other caller refuse the same things in the same words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext, gettext_lazy
+
+from agreements.words import word
+from method.terms.describe import FieldInfo
+
+LINE = 200  # longer texts get several lines
+
+
+class DayInput(forms.DateInput):
+    """A day, written YYYY-MM-DD whatever the page's language."""
+
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class Listed(forms.MultipleChoiceField):
+    """Several choices; which of them exist is checked by the terms themselves."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def valid_value(self, value: Any) -> bool:
+        """Left to `method.terms`."""
+        return True
+
+
+class Chosen(forms.ChoiceField):
+    """One choice; whether it exists is checked by the terms themselves."""
+
+    def valid_value(self, value: Any) -> bool:
+        """Left to `method.terms`."""
+        return True
+
+
+def form_field(info: FieldInfo) -> forms.Field:
+    """The form field; never required, because silence is the draft check's matter."""
+    made = MAKERS[info.kind](info)
+    made.required = False
+    made.label = label_of(info)
+    made.help_text = help_of(info)
+    return made
+
+
+def label_of(info: FieldInfo) -> str:
+    """The label with its unit."""
+    label = word(info.label)
+    return f"{label} ({word(info.unit)})" if info.unit else label
+
+
+def help_of(info: FieldInfo) -> str:
+    """Explanation, what is suggested, and where the suggestion comes from."""
+    said = [word(info.help)] if info.help else []
+    if info.suggest:
+        values = (info.suggest,) if isinstance(info.suggest, str) else info.suggest
+        words = dict(info.choices)
+        shown = ", ".join(word(words.get(value, value)) for value in values)
+        if info.source:
+            template = gettext("Suggested: %(value)s (%(source)s).")
+        else:
+            template = gettext("Suggested: %(value)s.")
+        said.append(template % {"value": shown, "source": word(info.source)})
+    return " ".join(said)
+
+
+def _text(info: FieldInfo) -> forms.Field:
+    long = not info.longest or info.longest > LINE
+    widget = forms.Textarea(attrs={"rows": 3}) if long else forms.TextInput()
+    return forms.CharField(widget=widget)
+
+
+def _number(info: FieldInfo) -> forms.Field:
+    mode = "numeric" if info.kind == "integer" else "decimal"
+    return forms.CharField(widget=forms.TextInput(attrs={"inputmode": mode, "size": 12}))
+
+
+def _choice(info: FieldInfo) -> forms.Field:
+    unsaid = ("", gettext_lazy("not said"))
+    return Chosen(choices=[unsaid, *((key, word(text)) for key, text in info.choices)])
+
+
+def _choices(info: FieldInfo) -> forms.Field:
+    return Listed(choices=[(key, word(text)) for key, text in info.choices])
+
+
+def _days(info: FieldInfo) -> forms.Field:
+    return forms.CharField(widget=forms.Textarea(attrs={"rows": 4}))
+
+
+MAKERS: dict[str, Callable[[FieldInfo], forms.Field]] = {
+    "text": _text,
+    "integer": _number,
+    "decimal": _number,
+    "yes_no": lambda info: forms.BooleanField(),
+    "choice": _choice,
+    "choices": _choices,
+    "day": lambda info: forms.CharField(widget=DayInput()),
+    "days": _days,
+}
+
+
+def shown(info: FieldInfo, value: Any) -> Any:
+    """A value of the terms' JSON as the form field shows it."""
+    if info.kind == "days":
+        return "\n".join(value or [])
+    return "" if value is None else value
+
+
+def typed(info: FieldInfo, value: Any) -> Any:
+    """A cleaned form value as `method.terms` reads what is typed."""
+    if info.kind in ("yes_no", "choices"):
+        return value
+    return "" if value is None else str(value)

@@ -1,0 +1,49 @@
+"""Mails to a side of the agreement, each in its reader's language."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.utils import translation
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from jobs import mail
+from parties.access import STAFF
+from parties.models import Dossier, Side, Sitter
+
+CLOSING = _("Open it: %(url)s")
+
+
+def other_side(side: str) -> str:
+    """The party across the table."""
+    return Side.SUPPLIER if side == Side.CUSTOMER else Side.CUSTOMER
+
+
+def tell(
+    dossier: Dossier,
+    side: str,
+    *,
+    subject: Promise,
+    body: Promise,
+    path: str,
+    act: str,
+    **params: str,
+) -> None:
+    """Post one mail to each of the side's leads, deputies and staff who can sign in.
+
+    Runs in the caller's transaction. `path` is the page's path; the address before it is the
+    configured public one. `subject` and `body` are templates with named params.
+    """
+    sitters = Sitter.objects.today().filter(dossier=dossier, seat__side=side, role__in=STAFF)
+    for sitter in sitters.select_related("person").order_by("code"):
+        if not sitter.person.email:
+            continue
+        with translation.override(sitter.person.language):
+            values = {**params, "title": dossier.title, "url": settings.PUBLIC_URL + path}
+            text = f"{body % values}\n\n{CLOSING % values}\n"
+            mail.post(
+                to=sitter.person.email,
+                subject=" ".join(str(subject % values).split()),
+                body=text,
+                key=f"{act}:{sitter.pk}",
+            )
