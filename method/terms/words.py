@@ -243,7 +243,9 @@ FINDINGS: dict[str, FindingWords] = {
     ),
     "places_unsaid": FindingWords(
         gettext_noop("The measurement leaves open: %(fields)s."),
-        gettext_noop("State places, orientation and age, so that both sides read alike."),
+        gettext_noop(
+            "State places, orientation, age and wavelengths, so that both sides read alike."
+        ),
         PRACTICE,
     ),
     "no_strata": FindingWords(

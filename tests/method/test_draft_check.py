@@ -130,6 +130,13 @@ def test_effect_finishes_are_measured_and_seen_at_several_angles() -> None:
     assert found(raw) == set()
 
 
+def test_an_open_grid_is_named_beside_the_places() -> None:
+    raw = sound("spectral")
+    raw["shared"]["measurement"]["grid_step_nm"] = None
+    (finding,) = draft_check(from_document(raw))
+    assert (finding.id, finding.params["fields"]) == ("places_unsaid", ("Step",))
+
+
 def test_no_parts() -> None:
     raw = sound("visual")
     raw["parts"] = []

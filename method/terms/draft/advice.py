@@ -90,14 +90,15 @@ def observers(clauses: Resolved) -> Findings:
 
 
 def numbers(clauses: Resolved) -> Findings:
-    """Rounding, the zone and the places where the instrument decides."""
+    """Rounding, the zone, places and wavelengths where the instrument decides."""
     if not decides_by_instrument(clauses.decision):
         return
     if clauses.decision.rounding is None:
         yield Finding("rounding_unsaid", "warning", "decision")
     if clauses.decision.zone_at_rejection == "nobody":
         yield Finding("zone_is_nobodys", "advice", "decision")
-    fields = open_in(clauses, "measurement", "places", "orientation", "age_hours_min")
+    grid = ("grid_start_nm", "grid_end_nm", "grid_step_nm")
+    fields = open_in(clauses, "measurement", "places", "orientation", "age_hours_min", *grid)
     if fields:
         yield Finding("places_unsaid", "advice", "measurement", params={"fields": fields})
 

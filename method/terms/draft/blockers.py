@@ -53,7 +53,7 @@ def measured_without_tolerance(clauses: Resolved) -> Findings:
         if fields:
             params = {"fields": fields}
             yield Finding("tolerance_unfinished", "blocker", "tolerances", item.id, params)
-    fields = open_in(clauses, "measurement", "observer", "grid_start_nm", "grid_end_nm")
+    fields = open_in(clauses, "measurement", "observer")
     if fields:
         yield Finding("measurement_unfinished", "blocker", "measurement", params={"fields": fields})
     compared = {item.compared_with for item in clauses.tolerances.items}
