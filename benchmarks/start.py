@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parents[1]
 
 def command(*arguments: str) -> None:
     """Run Python quietly; an error stops the benchmark instead of counting as quick."""
-    subprocess.run([sys.executable, *arguments], cwd=ROOT, check=True, capture_output=True)
+    subprocess.run([sys.executable, *arguments], cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
 
 
 def rows() -> Iterator[Row]:

@@ -34,7 +34,7 @@ def test_a_held_port_is_refused_and_its_holder_named() -> None:
         done = subprocess.run([*PORT, str(port)], capture_output=True, text=True, check=False)
     assert done.returncode == 1
     assert f"Port {port} is held by" in done.stderr
-    assert f"process {os.getpid()} (" in done.stderr
+    assert f"(process {os.getpid()})" in done.stderr
     again = subprocess.run([*PORT, str(port)], capture_output=True, text=True, check=False)
     assert (again.returncode, again.stderr) == (0, "")
 
