@@ -26,11 +26,12 @@ class Heard:
         return not self.against
 
     def plain(self) -> dict[str, Any]:
-        """As the verdict shows it: kept whether or not it counts."""
+        """As the verdict shows it, kept whether or not it counts; `reasons` are the public ones
+        of the qualification, `against` says why it does not count."""
         value = self.judgement.plain()
         value["sitting"] = self.sitting.id
         value["counted"] = self.counts
-        value["reasons"] = [reason.plain() for reason in self.against]
+        value["against"] = [reason.plain() for reason in self.against]
         return value
 
 
