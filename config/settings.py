@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import django
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
@@ -67,10 +68,13 @@ MIDDLEWARE = [
 
 ROOT_URLCONF = "config.urls"
 WSGI_APPLICATION = "config.wsgi.application"
+# Forms render with the engine of the pages: our field template and our builtins, Django's widgets.
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+FORM_TEMPLATES = Path(django.__file__).parent / "forms" / "templates"
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
-        "DIRS": [BASE_DIR / "templates"],
+        "DIRS": [BASE_DIR / "templates", FORM_TEMPLATES],
         "APP_DIRS": False,
         "OPTIONS": {
             "context_processors": [

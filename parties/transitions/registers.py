@@ -99,8 +99,6 @@ def _write(
     facts: dict[str, Any],
 ) -> RowT:
     facts = {"valid_from": clock.now().date(), **facts}
-    if model is Reference:
-        _expiry(facts)
     if "scan" in facts and isinstance(facts["scan"], UploadedFile):
         facts["scan"], facts["scan_name"] = _keep(by.dossier, facts["scan"])
     row = model(
@@ -112,6 +110,11 @@ def _write(
         recorded_by=by.actor().person,
         **facts,
     )
+    # Facts from a script get the same checks as a form's, and their own types.
+    row.clean_fields(exclude=["dossier", "supersedes", "person"])
+    if isinstance(row, Reference):
+        _expiry(row)
+        _stored(row)
     row.save(force_insert=True)
     if isinstance(row, Reference) and by.dossier.purpose == Dossier.Purpose.AGREEMENT:
         _record_reference(row, by)
@@ -136,11 +139,22 @@ def _may_write(model: type[RegisterRow], by: Capacity) -> None:
         raise Refusal("register.may_not", _("You cannot enter this here: ask your quality lead."))
 
 
-def _expiry(facts: dict[str, Any]) -> None:
+def _expiry(row: Reference) -> None:
     """Without a date a reference expires twelve months after it was opened or issued."""
-    start = facts.get("opened_on") or facts.get("issued_on")
-    if not facts.get("expires_on") and start:
-        facts["expires_on"] = months_after(start, REFERENCE_LIFE_MONTHS)
+    start = row.opened_on or row.issued_on
+    if row.expires_on is None and start is not None:
+        row.expires_on = months_after(start, REFERENCE_LIFE_MONTHS)
+
+
+def _stored(row: Reference) -> None:
+    """A reading that a reference names is stored in the dossier's chain."""
+    try:
+        if row.reading:
+            blobs.get(row.dossier.chain, row.reading)
+    except blobs.BlobError:
+        raise Refusal(
+            "reference.reading", _("The stored reading is not among this dossier's files.")
+        ) from None
 
 
 def _keep(dossier: Dossier, upload: UploadedFile) -> tuple[str, str]:
