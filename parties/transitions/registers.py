@@ -6,6 +6,7 @@ import datetime as dt
 import uuid
 from typing import Any, TypeVar
 
+from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, models, transaction
 from django.utils.translation import gettext_lazy as _
@@ -111,7 +112,10 @@ def _write(
         **facts,
     )
     # Facts from a script get the same checks as a form's, and their own types.
-    row.clean_fields(exclude=["dossier", "supersedes", "person"])
+    try:
+        row.clean_fields(exclude=["dossier", "supersedes", "person"])
+    except ValidationError as problem:
+        raise Refusal("register.facts", "%(what)s", what=_in_words(row, problem)) from None
     if isinstance(row, Reference):
         _expiry(row)
         _stored(row)
@@ -119,6 +123,14 @@ def _write(
     if isinstance(row, Reference) and by.dossier.purpose == Dossier.Purpose.AGREEMENT:
         _record_reference(row, by)
     return row
+
+
+def _in_words(row: RegisterRow, problem: ValidationError) -> str:
+    """Each wrong fact by its label, with what is wrong."""
+    return " ".join(
+        f"{row._meta.get_field(name).verbose_name}: {' '.join(said)}"
+        for name, said in problem.message_dict.items()
+    )
 
 
 def _columns(model: type[RegisterRow]) -> list[str]:

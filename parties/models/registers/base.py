@@ -74,7 +74,7 @@ class RegisterRow(DossierRow):
         related_name="superseded_by",
     )
     retired = models.BooleanField(_("no longer in use"), default=False)
-    name = models.CharField(_("name"), max_length=120)
+    name = models.CharField(_("name"), max_length=300)
 
     objects = RegisterQuerySet.as_manager()
 
@@ -112,9 +112,9 @@ class RegisterRow(DossierRow):
 
 
 def decimal(words: Any, **options: Any) -> models.DecimalField:
-    """An optional decimal column, four figures after the point."""
+    """An optional decimal column, six figures after the point."""
     return models.DecimalField(
-        words, max_digits=12, decimal_places=4, null=True, blank=True, **options
+        words, max_digits=14, decimal_places=6, null=True, blank=True, **options
     )
 
 
@@ -130,6 +130,6 @@ def day(words: Any, **options: Any) -> models.DateField:
     return models.DateField(words, null=True, blank=True, **options)
 
 
-def line(words: Any, length: int = 160, **options: Any) -> models.CharField:
+def line(words: Any, length: int = 300, **options: Any) -> models.CharField:
     """An optional line of text."""
     return models.CharField(words, max_length=length, blank=True, default="", **options)
