@@ -56,6 +56,7 @@ class Kind(StrEnum):
     VERDICT_GIVEN = "verdict.given"
     DISPUTE_RAISED = "dispute.raised"
     DISPUTE_ANSWERED = "dispute.answered"
+    EXAMINATION_BEGUN = "examination.begun"
     DISPUTE_SETTLED = "dispute.settled"
     DISPUTE_WITHDRAWN = "dispute.withdrawn"
     POST_MADE = "post.made"
@@ -353,6 +354,7 @@ SCHEMAS: Mapping[Kind, type[Payload]] = {
     Kind.VERDICT_GIVEN: VerdictGiven,
     Kind.DISPUTE_RAISED: DisputeRaised,
     Kind.DISPUTE_ANSWERED: Said,
+    Kind.EXAMINATION_BEGUN: Reasoned,
     Kind.DISPUTE_SETTLED: DisputeClosed,
     Kind.DISPUTE_WITHDRAWN: DisputeClosed,
     Kind.POST_MADE: Said,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from datetime import datetime
 from typing import TypeVar
 
@@ -25,16 +26,31 @@ def load(der: bytes) -> x509.Certificate:
     if len(der) > MAX_DER:
         raise Refusal("certificate.size", f"certificate of more than {MAX_DER} bytes")
     try:
-        certificate = x509.load_der_x509_certificate(der)
-        # Touch what is parsed lazily, so that hostile extensions are refused here.
-        list(certificate.extensions)
+        with warnings.catch_warnings():
+            # Oddities that are tolerated today are printed by the library: not our report.
+            warnings.simplefilter("ignore")
+            certificate = x509.load_der_x509_certificate(der)
+            _touch(certificate)
         again = certificate.public_bytes(Encoding.DER)
         _public(certificate)
-    except (ValueError, TypeError, UnsupportedAlgorithm, x509.DuplicateExtension) as error:
+    except (
+        ValueError,
+        TypeError,
+        UnsupportedAlgorithm,
+        x509.DuplicateExtension,
+        x509.InvalidVersion,
+    ) as error:
         raise Refusal("certificate.form", f"not a certificate: {type(error).__name__}") from None
     if again != der:
         raise Refusal("certificate.form", "certificate does not re-encode to itself")
     return certificate
+
+
+def _touch(certificate: x509.Certificate) -> None:
+    """Read what the library parses lazily, so that hostile parts are refused at once."""
+    _ = (list(certificate.extensions), certificate.subject, certificate.issuer)
+    _ = (certificate.not_valid_before_utc, certificate.not_valid_after_utc)
+    _ = (certificate.version, certificate.signature, certificate.signature_algorithm_oid)
 
 
 def check_root(certificate: x509.Certificate) -> ec.EllipticCurvePublicKey:

@@ -95,7 +95,7 @@ def verify(path: str | os.PathLike[str], root_fingerprint: str | None = None) ->
                 _run(report, data, root_fingerprint)
     except Refusal as refusal:
         _refuse(report, refusal.finding)
-    except (OSError, ValueError) as error:
+    except OSError as error:
         _refuse(report, Finding("file.unreadable", f"cannot be read: {type(error).__name__}"))
     except Exception as error:
         # A hostile record may reach a fault of a library: a refusal too, never a traceback.

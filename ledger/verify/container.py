@@ -176,11 +176,13 @@ def _member(box: Container, name: str, position: int, limit: int) -> int:
         )  # fmt: skip
     size = int.from_bytes(found[18:22], "little")
     end = start + size
-    crc = zlib.crc32(box.data[start:end]) if size <= limit and end <= len(box.data) else 0
+    if size > limit or end > len(box.data):
+        said = int.from_bytes(found[14:18], "little")
+        _header_differs(box, position, name, zipform.local_header(encoded, size, said))
+        _refuse_size(name, position, size)
+    crc = zlib.crc32(box.data[start:end])
     if found != zipform.local_header(encoded, size, crc):
         _refuse_member(box, name, position, found, size, crc)
-    if size > limit or end > len(box.data):
-        _refuse_size(name, position, size, limit)
     box.starts.append(start)
     box.sizes.append(size)
     box.crcs.append(crc)
@@ -194,8 +196,6 @@ def _refuse_member(
     said = int.from_bytes(found[14:18], "little")
     _header_differs(box, position, name, zipform.local_header(name.encode(), size, said))
     start = position + zipform.LOCAL.size + len(name)
-    if start + size > len(box.data):
-        _refuse_size(name, position, size, 0)
     central = box.data.find(b"PK\1\2", start + size)
     while central >= 0 and box.data[central + 46 : central + 46 + len(name)] != name.encode():
         central = box.data.find(b"PK\1\2", central + 4)
@@ -230,7 +230,7 @@ def _header_differs(box: Container, position: int, name: str, expected: bytes) -
         )  # fmt: skip
 
 
-def _refuse_size(name: str, position: int, size: int, limit: int) -> None:
+def _refuse_size(name: str, position: int, size: int) -> None:
     raise Refusal(
         "zip.size", f"a size of {size} bytes passes the end of the file or the limit",
         member=name, field="local header: compressed size and uncompressed size",
