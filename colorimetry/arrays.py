@@ -35,8 +35,8 @@ def finite_table(value: npt.ArrayLike, what: str, columns: int | None = None) ->
 
 def within(table: Floats, what: str, low: float, high: float) -> Floats:
     """Return ``table`` if every value lies in [low, high]; DomainError with the place if not."""
-    outside = (table < low) | (table > high)
-    if outside.any():
+    if table.size and (float(table.min()) < low or float(table.max()) > high):
+        outside = (table < low) | (table > high)
         row, band = (int(i) for i in np.argwhere(outside)[0])
         raise DomainError(
             what,

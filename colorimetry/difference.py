@@ -27,7 +27,7 @@ class Components(NamedTuple):
     d_h: Floats
 
 
-def _pair(reference: npt.ArrayLike, specimen: npt.ArrayLike) -> tuple[Floats, Floats]:
+def checked_pair(reference: npt.ArrayLike, specimen: npt.ArrayLike) -> tuple[Floats, Floats]:
     """Return both tables checked and equally long (one reference row serves all specimens)."""
     first = within(finite_table(reference, "reference Lab", 3), "reference Lab", -LARGEST, LARGEST)
     second = within(finite_table(specimen, "specimen Lab", 3), "specimen Lab", -LARGEST, LARGEST)
@@ -46,7 +46,7 @@ def components(reference: npt.ArrayLike, specimen: npt.ArrayLike) -> Components:
     dL² + da² + db² = dL² + dC² + dH² up to rounding. Of exactly opposite hues dH* is positive.
     Raises DomainError as ``ciede2000`` does. Source: ISO/CIE 11664-4; CIE 15:2018.
     """
-    first, second = _pair(reference, specimen)
+    first, second = checked_pair(reference, specimen)
     delta = second - first
     a_1, b_1, a_2, b_2 = first[:, 1], first[:, 2], second[:, 1], second[:, 2]
     c_1, c_2 = np.hypot(a_1, b_1), np.hypot(a_2, b_2)
@@ -98,7 +98,7 @@ def ciede2000(
     """
     if not all(np.isfinite(k) and k > 0 for k in (k_l, k_c, k_h)):
         raise DomainError("k-factors", "range", detail="positive numbers expected")
-    first, second = _pair(reference, specimen)
+    first, second = checked_pair(reference, specimen)
     (l_1, a_1, b_1), (l_2, a_2, b_2) = first.T, second.T
     stretch = 1.5 - 0.5 * _chroma_ratio((np.hypot(a_1, b_1) + np.hypot(a_2, b_2)) / 2.0)
     a_1, a_2 = stretch * a_1, stretch * a_2
