@@ -59,14 +59,15 @@ def words(
     are words of the terms, into the reader's language."""
     plain = reason.plain() if isinstance(reason, Reason) else reason
     params = {
-        name: ", ".join(translate(_PARAM_WORDS.get(name, {}).get(one, one)) for one in _split(text))
+        name: _translated(text, _PARAM_WORDS.get(name, {}), translate)
         for name, text in dict(plain.get("params", {})).items()
     }
     return translate(REASONS[str(plain["id"])].text) % params
 
 
-def _split(text: str) -> list[str]:
-    return text.split(", ")
+def _translated(text: str, known: Mapping[str, str], translate: Callable[[str], str]) -> str:
+    """A parameter with the words of the terms in it translated; other text stays as it is."""
+    return ", ".join(translate(known[one]) if one in known else one for one in text.split(", "))
 
 
 # Parameters that are words of the terms, not texts of the sides.
