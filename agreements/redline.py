@@ -19,6 +19,7 @@ from method.terms.sentences import item_sentence, render
 
 # Chinese has no spaces: each character is a word of its own.
 WORDS = re.compile(r"[\u3400-\u9fff]|\s+|\w+|.", re.DOTALL)
+ALIKE = 0.5  # texts less alike are shown as replaced: shreds of common words help nobody
 KINDS: dict[str, str | Promise] = {
     "added": _("added"),
     "removed": _("removed"),
@@ -69,6 +70,8 @@ def pieces(was: str, now: str) -> tuple[tuple[Piece, ...], tuple[Piece, ...]]:
     left: list[Piece] = []
     right: list[Piece] = []
     matcher = difflib.SequenceMatcher(None, old, new, autojunk=False)
+    if matcher.ratio() < ALIKE:
+        return (Piece(was, "del"),), (Piece(now, "ins"),)
     for tag, i, j, k, m in matcher.get_opcodes():
         if i < j:
             left.append(Piece("".join(old[i:j]), "" if tag == "equal" else "del"))

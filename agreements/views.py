@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.db.models import Count
+from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -53,7 +53,7 @@ def overview(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResp
         ],
         "seats": Seat.objects.filter(dossier=dossier)
         .select_related("organisation")
-        .annotate(people=Count("sitters"))
+        .annotate(people=Count("sitters", filter=Q(sitters__active=True)))
         .order_by("side"),
         "invitations": invitations(sitter),
         "reads": sitter.role in READING,

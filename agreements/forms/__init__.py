@@ -1,18 +1,8 @@
 """Forms of the acts on drafts, revisions and the agreement."""
 
+from agreements.forms.clauses import ClauseForm, HeadingForm, ItemForm, RemoveItemForm
 from agreements.forms.contexts import clause_context, sign_context
-from agreements.forms.drafting import (
-    ClauseForm,
-    HeadingForm,
-    ItemForm,
-    OwnValueForm,
-    PartForm,
-    PlainDraftForm,
-    PutForwardForm,
-    RemoveItemForm,
-    RemovePartForm,
-    SharedValueForm,
-)
+from agreements.forms.edits import PlainDraftForm, PutForwardForm
 from agreements.forms.moves import (
     AgreeForm,
     ReasonForm,
@@ -22,6 +12,7 @@ from agreements.forms.moves import (
     StartForm,
     TakeUpForm,
 )
+from agreements.forms.parts import OwnValueForm, PartForm, RemovePartForm, SharedValueForm
 
 __all__ = [
     "AgreeForm",

@@ -10,9 +10,11 @@ from django.db.models import F
 from django.utils.translation import gettext_lazy as _
 
 from agreements.models import Draft, Revision
+from agreements.models.revisions import PARTIES
 from ledger import clock
 from method.terms.document import terms_bytes
 from method.terms.models import Terms
+from parties.access import STAFF
 from parties.capacity import Capacity
 from parties.refusal import Refusal
 
@@ -21,10 +23,19 @@ def own(draft: Draft, by: Capacity) -> None:
     """Refuse whoever is not of the draft's side."""
     if draft.dossier_id != by.dossier.pk or draft.side_only != by.side:
         raise Refusal("draft.not_yours", _("This draft belongs to the other side."))
+    _edits(by)
+
+
+def _edits(by: Capacity) -> None:
+    if by.role not in STAFF:
+        raise Refusal("seat.role", _("Your role reads drafts and does not edit them."))
 
 
 def take_up(revision: Revision, *, by: Capacity) -> Draft:
     """Begin the side's own draft from a revision: for a counter-proposal or an amendment."""
+    if revision.dossier_id != by.dossier.pk or by.side not in PARTIES:
+        raise Refusal("seat.side", _("Only the customer and the supplier have drafts."))
+    _edits(by)
     if Revision.objects.filter(dossier=by.dossier, number__gt=revision.number).exists():
         raise Refusal(
             "revision.not_latest",

@@ -209,6 +209,8 @@ def _another_open() -> Refusal:
 def _shared(revision: Revision, by: Capacity) -> None:
     if revision.dossier_id != by.dossier.pk or by.side not in PARTIES:
         raise Refusal("seat.side", _("Only the customer and the supplier decide about revisions."))
+    if by.role not in SIGNERS:
+        raise Refusal("seat.role", _("Only a quality lead or deputy decides about revisions."))
 
 
 def _move(revision: Revision, old: list[str], *, _digest: str | None = None, **new: Any) -> None:

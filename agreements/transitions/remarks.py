@@ -12,6 +12,7 @@ from agreements.models import Remark, Revision
 from agreements.models.revisions import PARTIES
 from ledger import chain, clock
 from ledger.kinds import Kind
+from parties.access import STAFF
 from parties.capacity import Capacity
 from parties.refusal import Refusal
 
@@ -22,6 +23,8 @@ def make_remark(
     """Say something about a clause, or one of its items; both sides and the auditor read it."""
     if revision.dossier_id != by.dossier.pk or by.side not in PARTIES:
         raise Refusal("seat.side", _("Only the customer and the supplier make remarks."))
+    if by.role not in STAFF:
+        raise Refusal("seat.role", _("Your role reads revisions and makes no remarks on them."))
     act = chain.new_act()
     with transaction.atomic():
         remark = Remark.objects.create(

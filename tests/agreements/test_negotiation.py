@@ -352,6 +352,18 @@ def test_the_auditor_decides_nothing(table, cast):
     refused("seat.side", transitions.make_remark, revision, by=auditor, clause="scope", text="x")
 
 
+def test_roles_are_checked_by_the_transitions_too(table, cast):
+    revision = table.proposed()
+    staff, observer = cast.capacity(cast.supplier_staff), cast.capacity(cast.supplier_observer)
+    refused("seat.role", transitions.agree, revision, by=staff, digest=revision.digest)
+    refused("seat.role", transitions.withdraw, revision, by=staff, reason="no")
+    refused("seat.role", transitions.make_remark, revision, by=observer, clause="scope", text="x")
+    refused("seat.role", transitions.take_up, revision, by=observer)
+    refused("seat.side", transitions.take_up, revision, by=cast.capacity(cast.auditor))
+    mine = transitions.take_up(revision, by=staff)
+    refused("seat.role", transitions.rewrite, mine, by=observer, terms=complete())
+
+
 def test_a_capacity_of_another_dossier_is_refused(table, cast):
     revision = table.proposed()
     elsewhere = cast.capacity(cast.supplier_lead, cast.other)
