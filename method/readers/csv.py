@@ -22,6 +22,7 @@ from method.readers.questions import (
     structure,
     surface_question,
 )
+from method.readers.quick import quick_rows
 from method.readers.table import (
     Table,
     all_rows,
@@ -138,18 +139,19 @@ def replay(data: bytes, mapping: bytes, name: str = "file") -> PackedSet:
 def _read(data: bytes, name: str, chosen: Mapping[str, str]) -> Reading:
     """Read under the structural answers given so far; open ones are asked again."""
     decoded = decode(data, name)
-    delimiter, found = separate(decoded.text, name)
+    delimiter, found, head = separate(decoded.text, name)
     layout, questions = structure(found, chosen)
-    rows = all_rows(decoded.text, delimiter, name)
     if layout.kind == "rows":
-        others, label = label_columns(rows[layout.at], layout)
+        others, label = label_columns(head[layout.at], layout)
         label, asked = label_column(others, label, chosen)
         questions += asked
-        table = by_row(rows, layout, name, label)
-        before = rows[: layout.at + 1]
+        table = quick_rows(decoded.text, delimiter, head, layout, label, name)
+        if table is None:
+            table = by_row(all_rows(decoded.text, delimiter, name), layout, name, label)
+        before = head[: layout.at + 1]
     else:
-        table = by_column(rows, layout, name)
-        above_readings = rows[: layout.bands[0].cell]
+        table = by_column(all_rows(decoded.text, delimiter, name), layout, name)
+        above_readings = head[: layout.bands[0].cell]
         # names of specimens ("red 50 %") declare nothing
         before = [*above_readings[:-1], *(_first_cell(row, layout) for row in above_readings[-1:])]
     if float(table.values.max()) > LARGEST_PERCENT:

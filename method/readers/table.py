@@ -51,14 +51,16 @@ class Table:
     notes: list[Note] = field(default_factory=list)
 
 
-def separate(text: str, name: str) -> tuple[str, list[Layout]]:
-    """Return the delimiter's word and the layouts it allows: the one that shows most wavelengths.
+def separate(text: str, name: str) -> tuple[str, list[Layout], list[Row]]:
+    """Return the delimiter's word, the layouts it allows and the first rows under it.
+
+    The delimiter is the one that shows most wavelengths.
 
     Raises ReadError where no delimiter shows any. Faults of single rows are left to the reading
     of the whole: under a wrong delimiter they mean nothing.
     """
     too_wide: ReadError | None = None
-    best: tuple[int, str, list[Layout]] | None = None
+    best: tuple[int, str, list[Layout], list[Row]] | None = None
     head_text = "\n".join(text.split("\n")[:HEAD])
     for word, character in DELIMITERS.items():
         head: list[Row] = []
@@ -70,12 +72,12 @@ def separate(text: str, name: str) -> tuple[str, list[Layout]]:
         found = layouts(head)
         count = max((len(layout.bands) for layout in found), default=0)
         if count and (best is None or count > best[0]):
-            best = (count, word, found)
+            best = (count, word, found, head)
     if best is None and too_wide is not None:
         raise too_wide
     if best is None:
         raise ReadError("no-wavelengths", name, params={"least": "8"})
-    return best[1], best[2]
+    return best[1:]
 
 
 def _blanks(text: str, word: str) -> str:
@@ -122,7 +124,7 @@ def by_row(table: Sequence[Row], layout: Layout, name: str, label_column: Column
     lines = [row.line for row in body]
     names = [one.text for one in layout.bands]
     result = Table(grid, mark, header.line, names, values, labels, lines, label_column, notes)
-    return _rising(result)
+    return rising(result)
 
 
 def _body(
@@ -207,7 +209,7 @@ def by_column(table: Sequence[Row], layout: Layout, name: str) -> Table:
     header_line = header.line if header else body[0].line
     names = [one.text for one in layout.bands]
     lines = [c + 1 for c in samples]
-    return _rising(Table(grid, mark, header_line, names, values, labels, lines, None))
+    return rising(Table(grid, mark, header_line, names, values, labels, lines, None))
 
 
 def _cell(row: Row, column: int) -> str:
@@ -221,9 +223,14 @@ def _used(column: int, body: Sequence[Row], header: Row | None) -> bool:
     return any(_cell(row, column) for row in stack)
 
 
+def labelled(text: str) -> str:
+    """Return a label in the one form in which equal labels are equal."""
+    return text if text.isascii() else unicodedata.normalize("NFC", text)
+
+
 def _label(text: str, name: str, line: int, column: int) -> str:
     """Return a specimen's label, or raise ReadError where it is empty or too long."""
-    label = unicodedata.normalize("NFC", text)
+    label = labelled(text)
     if not label:
         raise ReadError("label-missing", name, line=line, column=column)
     if len(label) > MAX_LABEL:
@@ -232,7 +239,7 @@ def _label(text: str, name: str, line: int, column: int) -> str:
     return label
 
 
-def _rising(table: Table) -> Table:
+def rising(table: Table) -> Table:
     """Return the table with rising wavelengths, saying so where it was turned round."""
     if table.wavelengths[0] > table.wavelengths[-1]:
         table.wavelengths.reverse()

@@ -84,7 +84,9 @@ def test_white_points_agree_with_the_published_ones(illuminant, observer, x, z, 
 
 
 @pytest.mark.parametrize(
-    ("illuminant", "observer", "grid"), list(itertools.product(ILLUMINANTS, OBSERVERS, GRIDS)), ids=str
+    ("illuminant", "observer", "grid"),
+    list(itertools.product(ILLUMINANTS, OBSERVERS, GRIDS)),
+    ids=str,
 )
 def test_white_is_the_sum_of_the_weights_and_gives_exactly_lab_100_0_0(illuminant, observer, grid):
     table = weights(illuminant, observer, grid)

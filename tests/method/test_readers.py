@@ -12,11 +12,25 @@ from hypothesis import strategies as st
 from ledger.canonical import parse
 from method.packed import pack
 from method.readers import ReadError, read, replay, resolve
+from method.readers import csv as csv_module
 from tests.method.dialects import SPELLINGS, Dialect, factors, write
 
 WAVELENGTHS = list(range(400, 701, 10))
 LABELS = ["A-1", "A-1", "B-2", "C-3"]
 TABLE = factors(4, WAVELENGTHS)
+
+
+def same_both_ways(data, monkeypatch):
+    """Readings of a file by the short and by the careful way, or the two refusals."""
+    found = []
+    for quick in (csv_module.quick_rows, lambda *parts: None):
+        monkeypatch.setattr(csv_module, "quick_rows", quick)
+        try:
+            reading = read(data, "a.csv")
+            found.append({**vars(reading), "values": reading.values.tobytes()})
+        except ReadError as error:
+            found.append(str(error))
+    return found
 
 
 def understood(dialect, labels=LABELS, table=TABLE, wavelengths=WAVELENGTHS):
@@ -91,6 +105,48 @@ def test_any_mixture_of_dialects_gives_the_same_numbers(dialect):
     if dialect.separator == "spaces" and "{} nm" in dialect.spelling:
         return
     check(dialect)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        ("", ""),
+        ("0.0423", " 0.0423 "),
+        ("0.0423", "4.23e-2"),
+        ("0.0423", "nan"),
+        ("0.0423", "0_1"),
+        ("0.0423", "٤"),
+        ("0.0423", "0x1p-3"),
+        ("0.0423", "1d-2"),
+        ("0.0423", ""),
+        ("0.0423", "0.0423 # dark"),
+        ("0.0423", "+.0423"),
+        ("0.0423", "0,0423"),
+        ("B-2", ""),
+        ("B-2", "e\u0301"),
+        ("B-2", "x" * 201),
+        ("\nB-2", "\n\nB-2"),
+        ("\nB-2", "\n ,\nB-2"),
+        ("\nC-3", ",\nC-3"),
+    ],
+)
+@pytest.mark.parametrize(
+    ("separator", "mark"),
+    [("comma", "."), ("semicolon", "."), ("semicolon", ","), ("tab", "."), ("tab", ",")],
+)
+def test_the_short_way_and_the_careful_way_give_the_same(change, separator, mark, monkeypatch):
+    old, new = change
+    text = write(Dialect(separator=separator, mark=mark), LABELS, WAVELENGTHS, TABLE).decode()
+    old, new = (part.replace(".", mark) if old.startswith("0") else part for part in (old, new))
+    assert old in text
+    quick, careful = same_both_ways(text.replace(old, new, 1).encode(), monkeypatch)
+    assert quick == careful
+
+
+def test_the_short_way_is_taken_for_plain_tables(monkeypatch):
+    monkeypatch.setattr(csv_module, "by_row", None)
+    for dialect in (Dialect(), Dialect(separator="tab", mark=",", newline="\r\n")):
+        assert np.abs(resolve(understood(dialect), {}).values - TABLE).max() < 1e-12
 
 
 def test_two_answers_to_the_same_file_are_the_same_bytes_and_the_mapping_replays_them():
