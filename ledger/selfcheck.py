@@ -36,7 +36,7 @@ def trigger_findings(using: str = DEFAULT_DB_ALIAS) -> Iterator[str]:
         text = standing.get((trigger.table, trigger.name))
         if text is None:
             yield f"table {trigger.table}: trigger {trigger.name} is missing or switched off"
-        elif connection.vendor == "sqlite" and text != trigger.create[0]:
+        elif text != trigger.body:
             yield f"table {trigger.table}: trigger {trigger.name} is not the one made by migrations"
 
 
@@ -103,8 +103,8 @@ def _postgresql(using: str) -> dict[tuple[str, str], str]:
     """Enabled triggers (O: in all sessions but replicas; A: always)."""
     with connections[using].cursor() as cursor:
         cursor.execute(
-            "SELECT c.relname, t.tgname, pg_get_triggerdef(t.oid) FROM pg_trigger t "
-            "JOIN pg_class c ON c.oid = t.tgrelid "
+            "SELECT c.relname, t.tgname, p.prosrc FROM pg_trigger t "
+            "JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid "
             "WHERE NOT t.tgisinternal AND t.tgenabled IN ('O', 'A')"
         )
         return {(table, name): text for table, name, text in cursor.fetchall()}

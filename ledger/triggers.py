@@ -49,12 +49,17 @@ class Rule:
 
 @dataclass(frozen=True)
 class Trigger:
-    """One trigger: its name, its table, and the statements that drop and create it."""
+    """One trigger: its name and table, the statements that drop and create it.
+
+    `body`: what the database keeps of it word by word (SQLite: the whole statement; PostgreSQL:
+    the body of its function), for the self-check.
+    """
 
     name: str
     table: str
     create: tuple[str, ...]
     drop: tuple[str, ...]
+    body: str
     needs: frozenset[str] = field(default_factory=frozenset)
 
 
@@ -153,11 +158,13 @@ def _taken(rule: Rule, updating: bool) -> str:
 def _sqlite_trigger(rule: Rule, what: str, head: str) -> Trigger:
     name = f"{rule.table}_frozen_{what}"
     body = f"SELECT RAISE(ABORT, '{rule.table} is append-only or frozen: {what} refused');"
+    create = f"CREATE TRIGGER {_q(name)} {head} BEGIN {body} END"
     return Trigger(
         name=name,
         table=rule.table,
-        create=(f"CREATE TRIGGER {_q(name)} {head} BEGIN {body} END",),
+        create=(create,),
         drop=(f"DROP TRIGGER IF EXISTS {_q(name)}",),
+        body=create,
         needs=_needs(rule),
     )
 
@@ -183,10 +190,13 @@ def _postgresql(rule: Rule) -> list[Trigger]:
 
 def _postgresql_trigger(rule: Rule, what: str, head: str) -> Trigger:
     name = f"{rule.table}_frozen_{what}"
+    body = (
+        f" BEGIN RAISE EXCEPTION '{rule.table} is append-only or frozen: {what} refused' "
+        "USING ERRCODE = 'integrity_constraint_violation'; END "
+    )
     function = (
-        f"CREATE OR REPLACE FUNCTION {_q(name)}() RETURNS trigger LANGUAGE plpgsql AS $frozen$ "
-        f"BEGIN RAISE EXCEPTION '{rule.table} is append-only or frozen: {what} refused' "
-        "USING ERRCODE = 'integrity_constraint_violation'; END $frozen$"
+        f"CREATE OR REPLACE FUNCTION {_q(name)}() RETURNS trigger LANGUAGE plpgsql "
+        f"AS $frozen${body}$frozen$"
     )
     return Trigger(
         name=name,
@@ -196,5 +206,6 @@ def _postgresql_trigger(rule: Rule, what: str, head: str) -> Trigger:
             f"DROP TRIGGER IF EXISTS {_q(name)} ON {_q(rule.table)}",
             f"DROP FUNCTION IF EXISTS {_q(name)}()",
         ),
+        body=body,
         needs=_needs(rule),
     )
