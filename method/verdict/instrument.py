@@ -96,6 +96,14 @@ class Instrument:
         return tuple(value for value in self.values if value.item.id == item.id)
 
 
+@dataclass(frozen=True, eq=False)
+class Readings:
+    """Readings by specimen at one geometry, and their mean spectra (n, bands) in that order."""
+
+    rows: dict[str, PlacedRows]
+    means: Floats
+
+
 def measure(
     submission: Submission, rules: Rules, spectra: Spectra, grid: Grid | None
 ) -> Instrument:
@@ -105,37 +113,37 @@ def measure(
     """
     if grid is None or not submission.measured:
         return Instrument(grid, (), bool(submission.measured))
-    by_geometry: dict[str | None, dict[str, PlacedRows]] = {}
+    by_geometry: dict[str | None, Readings] = {}
     found: list[Value] = []
     for item in rules.differences:
         if item.geometry not in by_geometry:
             rows = specimen_rows(submission, spectra, grid, item.geometry)
-            by_geometry[item.geometry] = rows
-        if by_geometry[item.geometry] and computable(grid, item.illuminant, item.observer):
-            found.extend(
-                _values(item, by_geometry[item.geometry], rules, submission, spectra, grid)
-            )
+            by_geometry[item.geometry] = Readings(rows, mean_spectra(rows, grid))
+        readings = by_geometry[item.geometry]
+        if readings.rows and computable(grid, item.illuminant, item.observer):
+            found.extend(_values(item, readings, rules, submission, spectra, grid))
     return Instrument(grid, tuple(found), True)
 
 
 def _values(
     item: DifferenceItem,
-    rows: dict[str, PlacedRows],
+    readings: Readings,
     rules: Rules,
     submission: Submission,
     spectra: Spectra,
     grid: Grid,
 ) -> Iterator[Value]:
+    labels = list(readings.rows)
     try:
         if item.compared_with == "within_piece":
-            yield from _within(item, rows, grid)
+            yield from _within(item, readings.rows, grid)
             return
-        colours = lab_of(mean_spectra(rows, grid), grid, item.illuminant, item.observer)
+        colours = lab_of(readings.means, grid, item.illuminant, item.observer)
         if item.compared_with == "among_pieces":
-            yield from _named(item, list(rows), _spread(colours, item), "")
+            yield from _named(item, labels, _spread(colours, item), "")
             return
         for target in target_colours(item, rules, submission, spectra, grid):
-            yield from _named(item, list(rows), _apart(target.lab, colours, item), target.label)
+            yield from _named(item, labels, _apart(target.lab, colours, item), target.label)
     except DomainError as error:
         raise JudgeError("colour_unknown", f"item {item.id}: {error}") from None
 
