@@ -123,7 +123,8 @@ def test_the_fault_is_named_by_place_and_mend(fault):
     error = caught.value
     assert (error.id, error.line, error.column, error.field) == (id, line, column, field)
     assert error.file == "bad.csv" and str(error).startswith("bad.csv")
-    assert error.message % error.params and error.mend % error.params
+    assert words.MESSAGES[error.id] == error.message and words.MENDS[error.mend]
+    assert error.message % error.params and error.mend_message % error.params
     assert "%(" not in str(error)
 
 
