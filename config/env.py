@@ -33,7 +33,9 @@ def whole(name: str, default: int, *, least: int = 0) -> int:
     if not value:
         return default
     if not value.isascii() or not value.isdigit() or int(value) < least:
-        raise ImproperlyConfigured(f"{name} must be a whole number of {least} or more, not {value!r}")
+        raise ImproperlyConfigured(
+            f"{name} must be a whole number of {least} or more, not {value!r}"
+        )
     return int(value)
 
 

@@ -1,34 +1,25 @@
-"""All addresses: pages under /d/<dossier>/, JSON calls under /api/d/<dossier>/, others at the top."""
-
-from importlib.util import find_spec
+"""All addresses: pages under /d/<dossier>/, JSON calls under /api/d/<dossier>/, and the rest."""
 
 from django.urls import include, path
 
-OF_DOSSIER = ("agreements", "evidence", "shipments", "disputes")
-
-
-def present(module: str) -> bool:
-    """Whether an app has this module."""
-    return find_spec(module) is not None
-
-
+pages = [
+    path("", include("agreements.urls")),
+    path("", include("evidence.urls")),
+    path("", include("shipments.urls")),
+    path("", include("disputes.urls")),
+]
+calls = [
+    path("", include("parties.api_urls")),
+    path("", include("agreements.api_urls")),
+    path("", include("evidence.api_urls")),
+    path("", include("shipments.api_urls")),
+    path("", include("disputes.api_urls")),
+    path("", include("desk.api_urls")),
+]
 urlpatterns = [
     path("", include("parties.urls_account")),
     path("", include("parties.urls")),
-    path("api/d/<uuid:dossier>/", include("parties.api_urls")),
-    *(
-        path("d/<uuid:dossier>/", include(f"{app}.urls"))
-        for app in OF_DOSSIER
-        if present(f"{app}.urls")
-    ),
-    *(
-        path("api/d/<uuid:dossier>/", include(f"{app}.api_urls"))
-        for app in OF_DOSSIER
-        if present(f"{app}.api_urls")
-    ),
-    *(
-        path("", include(f"desk.{name}"))
-        for name in ("urls", "api_urls")
-        if present(f"desk.{name}")
-    ),
+    path("", include("desk.urls")),
+    path("d/<uuid:dossier>/", include(pages)),
+    path("api/d/<uuid:dossier>/", include(calls)),
 ]

@@ -1,5 +1,7 @@
 """App configuration."""
 
+from importlib import import_module
+
 from django.apps import AppConfig
 
 
@@ -7,3 +9,7 @@ class DeskConfig(AppConfig):
     """What awaits me, the auditor's pages, the signed record."""
 
     name = "desk"
+
+    def ready(self) -> None:
+        """Register the tasks."""
+        import_module("desk.tasks")

@@ -11,7 +11,15 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from method.documents import Digest
-from method.facts import BoothFacts, Grid, InstrumentFacts, Lab, Light, ReferenceFacts
+from method.facts import (
+    BoothFacts,
+    GridFacts,
+    InstrumentFacts,
+    Lab,
+    Light,
+    Numbers,
+    ReferenceFacts,
+)
 from method.qualification import HueTest, ObserverFacts
 from parties.models import Booth, Chip, Instrument, Observer, Reference
 
@@ -50,15 +58,14 @@ def booth_facts(row: Booth, report: Digest | None = None) -> BoothFacts:
         technology=row.technology or None,
         lamp_hours=row.lamp_hours,
         lamp_limit=row.lamp_limit,
-        quality=row.simulator_category or None,
-        quality_source="declared" if row.simulator_category else None,
+        category=row.simulator_category or None,
+        category_source="declared" if row.simulator_category else None,
         illuminance_lux=_number(row.illuminance),
     )
     return BoothFacts(
         code=row.name,
         lights=(daylight, *(Light(**light) for light in row.other_lights)),
         checked_on=row.checked_on,
-        warm_up_minutes=row.warm_up_minutes,
         interior=_lab(row.interior_L, row.interior_a, row.interior_b),
         surround=_lab(row.surround_L, row.surround_a, row.surround_b),
         report=report,
@@ -69,7 +76,7 @@ def instrument_facts(row: Instrument, certificate: Digest | None = None) -> Inst
     """An instrument on the day."""
     grid = None
     if row.grid_start and row.grid_end and row.grid_step:
-        grid = Grid(start=row.grid_start, end=row.grid_end, step=row.grid_step)
+        grid = GridFacts(start=row.grid_start, stop=row.grid_end, step=row.grid_step)
     aperture = _number(row.aperture_mm)
     return InstrumentFacts(
         code=row.name,
@@ -93,7 +100,9 @@ def reference_facts(
     """
     return ReferenceFacts(
         code=row.name,
-        kind=row.kind,
+        role=row.kind,
+        kind=row.made_as or None,
+        like_part=tuple(row.like_part),
         master=master.name if master else None,
         substrate=row.substrate or None,
         finish=row.finish or None,
@@ -103,10 +112,20 @@ def reference_facts(
         issued_on=row.issued_on,
         opened_on=row.opened_on,
         expires_on=row.expires_on,
-        offset=_lab(row.offset_L, row.offset_a, row.offset_b),
+        offsets=_offsets(row),
+        drift=_number(row.drift),
+        difference=_number(row.difference),
         seal=row.seal or None,
         reading=row.reading or None,
     )
+
+
+def _offsets(row: Reference) -> tuple[Numbers, ...]:
+    """The offset of a duplicate from its master, under the light in which it was measured."""
+    lab = _lab(row.offset_L, row.offset_a, row.offset_b)
+    if lab is None or not row.offset_illuminant or not row.offset_observer:
+        return ()
+    return (Numbers(illuminant=row.offset_illuminant, observer=row.offset_observer, lab=lab),)
 
 
 def _tests(row: Observer) -> Iterable[HueTest]:

@@ -1,5 +1,7 @@
 """App configuration."""
 
+from importlib import import_module
+
 from django.apps import AppConfig
 
 
@@ -7,3 +9,7 @@ class ShipmentsConfig(AppConfig):
     """First articles, lots, submissions, verdicts and their PDFs."""
 
     name = "shipments"
+
+    def ready(self) -> None:
+        """Register the tasks."""
+        import_module("shipments.tasks")

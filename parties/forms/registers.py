@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from ledger import clock
 from parties.forms.base import ActForm
 from parties.models import Booth, Instrument, Observer, Person, Reference, RegisterRow
+from parties.models.registers.references import LIKE_PART
 
 MOST_SCAN_BYTES = 10 * 2**20
 SCAN_TYPES = ("application/pdf", "image/png", "image/jpeg")
@@ -184,6 +185,13 @@ class ReferenceForm(RegisterForm):
 
     master_key = forms.TypedChoiceField(
         label=_("Duplicate of"), coerce=uuid.UUID, empty_value=None, required=False
+    )
+
+    like_part = forms.MultipleChoiceField(
+        label=_("Made as the part is, in"),
+        choices=LIKE_PART,
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
     )
 
     def prepare(self) -> None:

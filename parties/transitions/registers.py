@@ -196,11 +196,15 @@ def _public(row: Reference) -> dict[str, str]:
     found = {}
     for name in (*row.facts, "valid_from", "retired"):
         value = getattr(row, name)
-        if value in (None, "", False) or name == "kind":
+        if value in (None, "", False, []) or name == "kind":
             continue
         field = row._meta.get_field(name)
-        plain = isinstance(field, models.DecimalField)
-        found[name] = format(value.normalize(), "f") if plain else str(value)
+        if isinstance(field, models.DecimalField):
+            found[name] = format(value.normalize(), "f")
+        elif isinstance(value, list):
+            found[name] = ", ".join(value)
+        else:
+            found[name] = str(value)
     if row.master_key:
         found["master"] = row.master_key.hex
     return found

@@ -5,9 +5,18 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
+from method.terms.models.references import KIND_WORDS, MATCH_WORDS
+from method.terms.models.tolerances import ILLUMINANT_WORDS, OBSERVER_WORDS
 from parties.models.registers.base import RegisterRow, day, decimal, line
+
+# The words of clause 4, so that a reference can be held against the terms.
+MADE_AS = [(key, gettext_lazy(text)) for key, text in KIND_WORDS.items()]
+LIGHTS = [(key, gettext_lazy(text)) for key, text in ILLUMINANT_WORDS.items()]
+ANGLES = [(key, gettext_lazy(text)) for key, text in OBSERVER_WORDS.items()]
+LIKE_PART = [(key, gettext_lazy(text)) for key, text in MATCH_WORDS.items()]
 
 
 class Reference(RegisterRow):
@@ -22,6 +31,8 @@ class Reference(RegisterRow):
         RETAINED = "retained", _("retained piece")
 
     kind = models.CharField(_("kind"), max_length=16, choices=Kind.choices)
+    made_as = line(_("what it is"), 32, choices=MADE_AS)
+    like_part = models.JSONField(_("made as the part is, in"), blank=True, default=list)
     part = line(_("part number"))
     colour = line(_("colour"))
     master_key = models.UUIDField(_("duplicate of"), null=True, blank=True)
@@ -36,6 +47,10 @@ class Reference(RegisterRow):
     offset_L = decimal(_("offset from the master ΔL*"))
     offset_a = decimal(_("offset from the master Δa*"))
     offset_b = decimal(_("offset from the master Δb*"))
+    offset_illuminant = line(_("illuminant of the offset"), 16, choices=LIGHTS)
+    offset_observer = line(_("colorimetric observer of the offset"), 2, choices=ANGLES)
+    difference = decimal(_("difference from the master (ΔE00)"))
+    drift = decimal(_("drift since its first reading (ΔE00)"))
     reading = line(_("digest of its stored reading"), 64)
     storage = line(_("storage"), 300)
     custody = line(_("held by"))
@@ -43,6 +58,8 @@ class Reference(RegisterRow):
     noun = "reference"
     facts = (
         "kind",
+        "made_as",
+        "like_part",
         "part",
         "colour",
         "substrate",
@@ -56,10 +73,19 @@ class Reference(RegisterRow):
         "offset_L",
         "offset_a",
         "offset_b",
+        "offset_illuminant",
+        "offset_observer",
+        "difference",
+        "drift",
         "reading",
         "storage",
         "custody",
     )
+
+    def get_like_part_display(self) -> str:
+        """In what it is made as the part is, in words."""
+        words = dict(LIKE_PART)
+        return ", ".join(str(words[name]) for name in self.like_part)
 
     class Meta(RegisterRow.Meta):
         constraints = [

@@ -1,0 +1,73 @@
+"""Making the signed record: asked for on a page, written by a job."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from pathlib import Path
+
+from django.conf import settings
+from django.db import transaction
+from django.utils.translation import gettext_lazy as _
+
+from desk.models import RecordCopy
+from jobs import queue
+from ledger import chain, export
+from parties.capacity import Capacity
+from parties.keys import installation
+from parties.models import Dossier
+from parties.refusal import Refusal
+from parties.signing import root_checkpoint
+
+EXPORT = "desk.export"
+
+
+def ask_for_record(dossier: Dossier, *, by: Capacity) -> RecordCopy:
+    """Queue a copy of the record for one's own side; the chain does not grow."""
+    if not chain.exists(dossier.chain) or not chain.head(dossier.chain).number:
+        raise Refusal("no_chain", _("Nothing was shared in this dossier yet: there is no record."))
+    head = chain.head(dossier.chain)
+    with transaction.atomic():
+        copy = RecordCopy.objects.create(
+            dossier=dossier,
+            side_only=by.side,
+            made_by=by.sitter.code,
+            number=head.number,
+            hash=head.hash,
+        )
+        queue.enqueue(
+            EXPORT, subject=copy.subject, chain=dossier.chain, key=copy.subject, copy=str(copy.pk)
+        )
+    return copy
+
+
+def path_of(copy: RecordCopy) -> Path:
+    """Where the file lies."""
+    return Path(settings.VAR_DIR) / "records" / f"{copy.pk}.zip"
+
+
+def write_copy(copy: RecordCopy) -> RecordCopy:
+    """Write the file, whole or not at all; again gives the record of the head at that time."""
+    checkpoint, jws = root_checkpoint(copy.dossier.chain)
+    target = path_of(copy)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    part = target.with_suffix(f".{os.getpid()}.part")
+    with part.open("wb") as out:
+        export.write_record(
+            copy.dossier.chain,
+            out,
+            checkpoint=checkpoint,
+            checkpoint_jws=jws,
+            root_der=bytes(installation().certificate),
+        )
+        out.flush()
+        os.fsync(out.fileno())
+    with part.open("rb") as written:
+        digest = hashlib.file_digest(written, "sha256").hexdigest()
+    part.replace(target)
+    head = chain.head(copy.dossier.chain)
+    RecordCopy.objects.filter(pk=copy.pk).update(
+        size=target.stat().st_size, digest=digest, number=head.number, hash=head.hash
+    )
+    copy.refresh_from_db()
+    return copy

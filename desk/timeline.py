@@ -1,0 +1,88 @@
+"""Entries of a chain in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from ledger.kinds import Kind
+from ledger.models import Entry
+from parties.models import Side
+
+WORDS: dict[str, str | Promise] = {
+    Kind.DOSSIER_OPENED: _("The dossier was opened"),
+    Kind.SEAT_TAKEN: _("A seat was taken"),
+    Kind.SITTER_SEATED: _("A person sat down"),
+    Kind.SITTER_UNSEATED: _("A person left the seat"),
+    Kind.KEY_CERTIFIED: _("A signing key was certified"),
+    Kind.SIGNATURE_MADE: _("A signature was made"),
+    Kind.REVISION_PROPOSED: _("A revision of the terms was proposed"),
+    Kind.REVISION_COUNTERED: _("A revision was answered by another"),
+    Kind.REVISION_AGREED: _("A side agreed to a revision"),
+    Kind.REVISION_SIGNED: _("A side signed a revision"),
+    Kind.REVISION_WITHDRAWN: _("A revision was withdrawn"),
+    Kind.REMARK_MADE: _("A remark was made"),
+    Kind.REMARK_STRUCK: _("A remark was struck"),
+    Kind.AGREEMENT_SUSPENDED: _("The agreement was suspended"),
+    Kind.AGREEMENT_RESUMED: _("The agreement was taken up again"),
+    Kind.AGREEMENT_ENDED: _("The agreement was ended"),
+    Kind.REFERENCE_ENTERED: _("A reference was entered"),
+    Kind.FILE_ENTERED: _("A file was entered"),
+    Kind.ARTICLE_SUBMITTED: _("A first article was submitted"),
+    Kind.ARTICLE_APPROVED: _("A first article was approved"),
+    Kind.ARTICLE_APPROVED_WITH_LIMITS: _("A first article was approved with limits"),
+    Kind.ARTICLE_RETURNED: _("A first article was returned to be corrected"),
+    Kind.LOT_OPENED: _("A lot was opened"),
+    Kind.LOT_RELEASED: _("A lot was released"),
+    Kind.LOT_RECEIVED: _("A lot was received"),
+    Kind.LOT_ACCEPTED: _("A lot was accepted"),
+    Kind.LOT_REJECTED: _("A lot was rejected"),
+    Kind.LOT_HELD: _("A lot was held"),
+    Kind.LOT_WITHDRAWN: _("A lot was withdrawn"),
+    Kind.LOT_CLOSED: _("A lot was closed"),
+    Kind.SUBMISSION_MADE: _("Evidence was handed in"),
+    Kind.VERDICT_GIVEN: _("A verdict was given"),
+    Kind.DISPUTE_RAISED: _("A dispute was raised"),
+    Kind.DISPUTE_ANSWERED: _("A rejection was answered"),
+    Kind.EXAMINATION_BEGUN: _("The examination began"),
+    Kind.DISPUTE_SETTLED: _("A dispute was settled"),
+    Kind.DISPUTE_WITHDRAWN: _("A dispute was withdrawn"),
+    Kind.POST_MADE: _("A statement was made"),
+    Kind.POST_STRUCK: _("A statement was struck"),
+    Kind.REMEDY_OFFERED: _("A remedy was offered"),
+    Kind.REMEDY_DECLINED: _("A remedy was declined"),
+    Kind.SETTLEMENT_AGREED: _("A side agreed to a settlement"),
+}
+MEMBER_LENGTH = 400
+
+
+@dataclass(frozen=True)
+class Row:
+    """One entry as the timeline shows it: `facts` are (name, value) pairs of its payload."""
+
+    entry: Entry
+    words: str | Promise
+    side: str | Promise
+    facts: list[tuple[str, str]]
+
+
+def rows(entries: Iterable[Entry]) -> list[Row]:
+    """Entries in words; the service's own acts (verdicts) have no side."""
+    return [_row(entry) for entry in entries]
+
+
+def _row(entry: Entry) -> Row:
+    sides = dict(Side.choices)
+    facts = [(name, _plain(value)) for name, value in entry.payload.items()]
+    side = sides.get(entry.side, _("this service"))
+    return Row(entry, WORDS[entry.kind], side, facts)
+
+
+def _plain(value: Any) -> str:
+    """A payload's member as text; a long one is cut here and whole in the signed record."""
+    text = value if isinstance(value, str) else repr(value)
+    return text if len(text) <= MEMBER_LENGTH else f"{text[:MEMBER_LENGTH]} …"

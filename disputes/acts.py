@@ -1,0 +1,125 @@
+"""What can be done in a dispute."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+from disputes import forms, transitions
+from disputes.models import Dispute, Offer, Post
+from disputes.showing import settlement_context
+from parties.access import LEADS, SIGNERS
+from parties.acts import Act
+from parties.capacity import Capacity
+from parties.forms import SigningForm
+from parties.models import Side
+from shipments.models import Lot
+from shipments.offered import offered
+
+CUSTOMER, SUPPLIER = frozenset({Side.CUSTOMER}), frozenset({Side.SUPPLIER})
+
+
+def offered_context(lot: Lot, by: Capacity) -> dict[str, Any]:
+    """The evidence that goes with a rejection."""
+    return {"offered": offered(lot, by.sitter)}
+
+
+def sign_context(offer: Offer, by: Capacity) -> dict[str, Any]:
+    """The settlement, beside the form that signs it."""
+    return settlement_context(offer)
+
+
+REJECT = Act(
+    "reject",
+    _("Reject this lot"),
+    transitions.reject,
+    forms.RejectForm,
+    Lot,
+    "lots",
+    sides=CUSTOMER,
+    roles=SIGNERS,
+    template="shipments/hand_in.html",
+    context=offered_context,
+    explain=_(
+        "Your own evidence is handed in with the rejection and judged beside the supplier's. "
+        "Hold what you have first."
+    ),
+)
+
+
+def _dispute(name: str, title: Any, do: Any, form: Any, **more: Any) -> Act:
+    return Act(name, title, do, form, Dispute, "disputes", **more)
+
+
+DISPUTE_ACTS = [
+    _dispute(
+        "answer",
+        _("Answer the rejection"),
+        transitions.answer,
+        forms.ContainmentForm,
+        sides=SUPPLIER,
+    ),
+    _dispute(
+        "examine",
+        _("Begin the examination"),
+        transitions.begin_examination,
+        forms.ActForm,
+        explain=_("Both sides look again at specimens, references and conditions."),
+    ),
+    _dispute("post", _("Make a statement"), transitions.post, forms.PostForm),
+    _dispute(
+        "note",
+        _("Keep a private note"),
+        transitions.keep_note,
+        forms.NoteForm,
+        explain=_("Seen by your side only; it never becomes part of the record."),
+    ),
+    _dispute("offer", _("Offer a remedy"), transitions.offer_remedy, forms.OfferForm),
+    _dispute(
+        "withdraw",
+        _("Withdraw the rejection"),
+        transitions.withdraw,
+        forms.ReasonForm,
+        sides=CUSTOMER,
+        roles=SIGNERS,
+        explain=_("The lot then counts as accepted."),
+    ),
+]
+POST_ACTS = [
+    Act(
+        "strike",
+        _("Strike this statement"),
+        transitions.strike,
+        forms.ReasonForm,
+        Post,
+        "posts",
+        explain=_("It stays readable, struck through, with your reason."),
+    )
+]
+OFFER_ACTS = [
+    Act(
+        "sign",
+        _("Sign this settlement"),
+        transitions.sign_settlement,
+        SigningForm,
+        Offer,
+        "offers",
+        roles=LEADS,
+        template="disputes/sign.html",
+        context=sign_context,
+        explain=_(
+            "With the signatures of both sides the dispute is settled. This is not legal advice."
+        ),
+        done=_("You have signed."),
+    ),
+    Act(
+        "decline",
+        _("Decline this offer"),
+        transitions.decline_offer,
+        forms.ReasonForm,
+        Offer,
+        "offers",
+    ),
+]
+ACTS = [REJECT, *DISPUTE_ACTS, *POST_ACTS, *OFFER_ACTS]

@@ -1,0 +1,80 @@
+"""Pages of disputes: the thread, both sides side by side, offers."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from disputes import acts
+from disputes.beside import condition_pairs, number_pairs, sides
+from disputes.forms import PLACES
+from disputes.models import Dispute, Note, Offer, Post
+from disputes.showing import settlement_context
+from ledger import blobs
+from method.terms.models.tolerances import COMPARED_WORDS
+from parties.access import READING, for_seat
+from parties.downloads import attachment
+from parties.models import Dossier, Sitter
+from shipments.wording import clause_title, said
+
+
+@for_seat(roles=READING, purpose=Dossier.Purpose.AGREEMENT)
+def index(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
+    """All disputes of an agreement."""
+    rows = Dispute.objects.visible_to(sitter).select_related("lot").order_by("-number")
+    return render(request, "disputes/index.html", {"obj": dossier, "disputes": rows})
+
+
+@for_seat(Dispute, roles=READING)
+def thread(request: HttpRequest, sitter: Sitter, dispute: Dispute) -> HttpResponse:
+    """Grounds, statements, offers; one's own side's private notes."""
+    grounds = [
+        {
+            "clause": clause_title(ground["clause"]),
+            "compared": said(COMPARED_WORDS, ground["compared_with"]),
+            "specimens": ", ".join(ground["specimens"]),
+        }
+        for ground in dispute.grounds
+    ]
+    context = {
+        "obj": dispute,
+        "grounds": grounds,
+        "contained": [(PLACES[name], count) for name, count in dispute.contained.items() if count],
+        "posts": Post.objects.visible_to(sitter).filter(dispute=dispute).order_by("created_at"),
+        "offers": Offer.objects.visible_to(sitter).filter(dispute=dispute).order_by("number"),
+        "notes": Note.objects.visible_to(sitter).filter(dispute=dispute).order_by("created_at"),
+        "acts": acts.DISPUTE_ACTS,
+        "post_acts": acts.POST_ACTS,
+    }
+    return render(request, "disputes/thread.html", context)
+
+
+@for_seat(Dispute, roles=READING)
+def beside(request: HttpRequest, sitter: Sitter, dispute: Dispute) -> HttpResponse:
+    """Both sides' evidence, conditions and numbers."""
+    supplier, customer = sides(dispute)
+    context = {
+        "obj": dispute,
+        "supplier": supplier,
+        "customer": customer,
+        "conditions": condition_pairs(supplier, customer),
+        "numbers": number_pairs(supplier, customer),
+    }
+    return render(request, "disputes/beside.html", context)
+
+
+@for_seat(Post, roles=READING)
+def file(request: HttpRequest, sitter: Sitter, post: Post, number: int) -> HttpResponse:
+    """A file of a statement."""
+    if number >= len(post.files):
+        raise Http404
+    found = post.files[number]
+    data = blobs.get(post.dossier.chain, found["digest"])
+    return attachment(data, found["name"], found["media_type"])
+
+
+@for_seat(Offer, roles=READING)
+def offer(request: HttpRequest, sitter: Sitter, offer: Offer) -> HttpResponse:
+    """A settlement as offered: text, pieces, costs, signatures."""
+    context = settlement_context(offer) | {"acts": acts.OFFER_ACTS}
+    return render(request, "disputes/offer.html", context)

@@ -1,0 +1,104 @@
+"""What can be done to evidence."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+from evidence import forms, transitions
+from evidence.models import EvidenceFile, MeasuredSet, Sitting
+from evidence.reading_words import understanding
+from parties.access import STAFF
+from parties.acts import Act
+from parties.capacity import Capacity
+from parties.models import Role
+
+AT_THE_BOOTH = STAFF | {Role.OBSERVER}
+
+
+def file_context(file: EvidenceFile, by: Capacity) -> dict[str, Any]:
+    """The reader's understanding beside the form that confirms it."""
+    return {"understanding": understanding(file)}
+
+
+DOSSIER_ACTS = [
+    Act(
+        name="upload",
+        title=_("Upload readings"),
+        do=transitions.take_file,
+        form=forms.UploadForm,
+        explain=_("The file stays yours until you hand it in with a submission."),
+    ),
+    Act(
+        name="open-sitting",
+        title=_("Begin a booth sitting"),
+        do=transitions.open_sitting,
+        form=forms.SittingForm,
+        explain=_(
+            "Judge at the booth first, on paper if you like: a lit screen beside the specimen "
+            "spoils adaptation. Booth lamps may emit UV; do not look into them."
+        ),
+    ),
+]
+FILE_ACTS = [
+    Act(
+        name="confirm",
+        title=_("Confirm how this file is read"),
+        do=transitions.confirm_reading,
+        form=forms.ReadingForm,
+        model=EvidenceFile,
+        noun="files",
+        template="evidence/confirm.html",
+        context=file_context,
+        done=_("The readings are confirmed."),
+    ),
+]
+SET_ACTS = [
+    Act(
+        name="store",
+        title=_("Store as the reading of a reference"),
+        do=transitions.store_reading,
+        form=forms.StoredReadingForm,
+        model=MeasuredSet,
+        noun="sets",
+        explain=_(
+            "Lots are compared with a reference's stored reading where the terms say so. A "
+            "reference of the agreement is shared: the other side sees the reading."
+        ),
+        done=_("The reading is stored with the reference."),
+    ),
+    Act(
+        name="set-aside",
+        title=_("Set these readings aside"),
+        do=transitions.set_aside,
+        form=forms.SetAsideForm,
+        model=MeasuredSet,
+        noun="sets",
+        explain=_("They are kept and shown with your reason, but not handed in."),
+    ),
+]
+SITTING_ACTS = [
+    Act(
+        name="judge",
+        title=_("Enter judgements"),
+        do=transitions.judge_specimens,
+        form=forms.JudgingForm,
+        model=Sitting,
+        noun="sittings",
+        roles=AT_THE_BOOTH,
+        template="evidence/judge.html",
+        explain=_("What an observer has said stands: a slip is mended by a new sitting."),
+        done=_("The judgements are recorded."),
+    ),
+    Act(
+        name="set-aside",
+        title=_("Set this sitting aside"),
+        do=transitions.set_aside,
+        form=forms.SetAsideForm,
+        model=Sitting,
+        noun="sittings",
+        explain=_("It is kept and shown with your reason, but not handed in."),
+    ),
+]
+ACTS = [*DOSSIER_ACTS, *FILE_ACTS, *SET_ACTS, *SITTING_ACTS]

@@ -1,0 +1,243 @@
+"""Forms of the evidence acts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext, gettext_lazy
+from django.utils.translation import gettext_lazy as _
+
+from colorimetry import ILLUMINANTS
+from evidence.models import Comparator, Direction, Outcome, Sitting
+from evidence.reading_words import understood
+from evidence.transitions import Said
+from method.readers import ReadError
+from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
+from method.terms.models.tolerances import GEOMETRY_WORDS
+from parties.forms import ActForm
+from parties.models import Booth, Instrument, Observer, Reference, Role, Sitter
+from parties.own import own_register
+
+
+def unless_said(words: Mapping[str, str]) -> list[tuple[str, Any]]:
+    """Choices of a field of the terms, in the terms' own ids; silence first."""
+    return [("", _("not said")), *((key, gettext_lazy(text)) for key, text in words.items())]
+
+
+class SubjectForm(ActForm):
+    """A form about a subject, which the link that leads here names."""
+
+    subject = forms.CharField(max_length=80, required=False, widget=forms.HiddenInput)
+
+    def prepare(self) -> None:
+        """Take the subject from the address when the page is opened."""
+        if self.request is not None and not self.is_bound:
+            self.initial["subject"] = self.request.GET.get("subject", "")
+
+
+class UploadForm(SubjectForm):
+    """A measurement file."""
+
+    upload = forms.FileField(
+        label=_("Measurement file"),
+        help_text=_(
+            "Spectral reflectance as text (CSV or tab-separated), up to 20 MiB. You see what was "
+            "understood before anything counts; the file itself is kept as it is."
+        ),
+    )
+
+
+class ReadingForm(ActForm):
+    """Confirm how a file is read: the reader's questions, the instrument, the condition."""
+
+    instrument = forms.ModelChoiceField(Instrument.objects.none(), label=_("Instrument"))
+    measured_on = forms.DateField(
+        label=_("Measured on"), widget=forms.DateInput(attrs={"type": "date"})
+    )
+    zone = forms.CharField(label=_("Time zone of that place"), initial="UTC", max_length=64)
+    geometry = forms.ChoiceField(
+        label=_("Geometry"), choices=unless_said(GEOMETRY_WORDS), required=False
+    )
+    aperture = forms.DecimalField(
+        label=_("Aperture (mm)"), required=False, min_value=0, max_digits=6, decimal_places=2
+    )
+    uv = forms.ChoiceField(
+        label=_("Ultraviolet in the light"), choices=unless_said(UV_WORDS), required=False
+    )
+    backing = forms.ChoiceField(
+        label=_("Backing"), choices=unless_said(MEASURING_BACKING_WORDS), required=False
+    )
+    reference = forms.ModelChoiceField(
+        Reference.objects.none(),
+        label=_("Readings of a reference"),
+        required=False,
+        help_text=_("Only if this file holds readings of a reference and not of specimens."),
+    )
+
+    def prepare(self) -> None:
+        """Ask what the reader could not know from the file."""
+        register = own_register(self.by)
+        field: Any = self.fields["instrument"]
+        field.queryset = Instrument.objects.visible_to(register).current()
+        reference: Any = self.fields["reference"]
+        reference.queryset = references_open_to(self.by.sitter, register)
+        self.questions: list[str] = []
+        try:
+            reading = understood(self.obj)
+        except ReadError:
+            return
+        for question in reading.questions:
+            name = f"answer_{question.id}"
+            self.questions.append(name)
+            words = gettext(question.message) % question.params
+            if question.choices:
+                choices = [(choice.value, gettext(choice.message)) for choice in question.choices]
+                self.fields[name] = forms.ChoiceField(
+                    label=words, choices=choices, widget=forms.RadioSelect
+                )
+            else:
+                self.fields[name] = forms.CharField(label=words, max_length=80)
+
+    def values(self) -> dict[str, Any]:
+        """Answers and condition as the transition takes them."""
+        data = self.cleaned_data
+        aperture = data["aperture"]
+        condition = {name: data[name] for name in ("geometry", "uv", "backing")}
+        condition["aperture"] = f"{aperture.normalize():f}" if aperture is not None else ""
+        return {
+            "answers": {name.removeprefix("answer_"): data[name] for name in self.questions},
+            "instrument": data["instrument"],
+            "measured_on": data["measured_on"],
+            "zone": data["zone"],
+            "condition": condition,
+            "reference": data["reference"],
+        }
+
+
+class StoredReadingForm(ActForm):
+    """Whose stored reading this becomes."""
+
+    reference = forms.ModelChoiceField(Reference.objects.none(), label=_("Reference"))
+
+    def prepare(self) -> None:
+        """References of this agreement and of one's own register."""
+        field: Any = self.fields["reference"]
+        field.queryset = references_open_to(self.by.sitter, own_register(self.by))
+
+
+class SetAsideForm(ActForm):
+    """Why a row is left out."""
+
+    reason = forms.CharField(label=_("Reason"), max_length=300)
+
+
+class SittingForm(SubjectForm):
+    """Where, when, under which lights and against what specimens are judged."""
+
+    day = forms.DateField(
+        label=_("Day at the booth"), widget=forms.DateInput(attrs={"type": "date"})
+    )
+    booth = forms.ModelChoiceField(Booth.objects.none(), label=_("Booth"))
+    procedure = forms.ChoiceField(label=_("Procedure"), choices=Sitting.Procedure.choices)
+    comparator = forms.ChoiceField(label=_("Compared with"), choices=Comparator.choices)
+    reference = forms.ModelChoiceField(
+        Reference.objects.none(), label=_("Reference specimen"), required=False
+    )
+    illuminants = forms.MultipleChoiceField(
+        label=_("Lights used"),
+        choices=[(name, name) for name in ILLUMINANTS],
+        widget=forms.CheckboxSelectMultiple,
+    )
+    warm_up_minutes = forms.IntegerField(
+        label=_("Lamps warmed up for (minutes)"), min_value=0, max_value=600
+    )
+    adaptation_minutes = forms.IntegerField(
+        label=_("Observers adapted to the light for (minutes)"), min_value=0, max_value=600
+    )
+    specimens = forms.CharField(
+        label=_("Specimens, one on a line"), widget=forms.Textarea(attrs={"rows": 6})
+    )
+    scan = forms.FileField(
+        label=_("Scan of the printed sheet"),
+        required=False,
+        help_text=_("If the judgements were written on paper at the booth."),
+    )
+
+    def prepare(self) -> None:
+        """Booths and references of one's own firm, references of this dossier."""
+        super().prepare()
+        register = own_register(self.by)
+        booth: Any = self.fields["booth"]
+        booth.queryset = Booth.objects.visible_to(register).current()
+        reference: Any = self.fields["reference"]
+        reference.queryset = references_open_to(self.by.sitter, register)
+
+    def values(self) -> dict[str, Any]:
+        """Specimens as a list."""
+        return self.cleaned_data | {"specimens": self.cleaned_data["specimens"].splitlines()}
+
+
+def references_open_to(sitter: Sitter, register: Sitter) -> Any:
+    """References of the agreement and of one's own register, as they stand now."""
+    here = Reference.objects.visible_to(sitter).current()
+    own = Reference.objects.visible_to(register).current()
+    return (here | own).order_by("kind", "colour")
+
+
+class JudgingForm(ActForm):
+    """One observer's word on every specimen of the sitting."""
+
+    observer = forms.ModelChoiceField(Observer.objects.none(), label=_("Observer"))
+    illuminant = forms.ChoiceField(label=_("Under"), required=False)
+
+    def prepare(self) -> None:
+        """A group of fields per specimen; an observer's own login offers only that observer."""
+        register = own_register(self.by)
+        observers = Observer.objects.visible_to(register).current()
+        if self.by.role == Role.OBSERVER:
+            observers = observers.filter(person=self.by.person)
+        field: Any = self.fields["observer"]
+        field.queryset = observers
+        field.label_from_instance = lambda observer: observer.name
+        if self.by.role == Role.OBSERVER:
+            field.initial = observers.first()
+        light: Any = self.fields["illuminant"]
+        light.choices = [("", _("all lights of the sitting"))] + [
+            (name, name) for name in self.obj.illuminants
+        ]
+        for number, specimen in enumerate(self.obj.specimens):
+            self._specimen(number, specimen)
+
+    def _specimen(self, number: int, specimen: str) -> None:
+        self.fields[f"outcome_{number}"] = forms.ChoiceField(
+            label=format_lazy(_("{specimen}: judgement"), specimen=specimen),
+            choices=Outcome.choices,
+            widget=forms.RadioSelect,
+            required=False,
+        )
+        self.fields[f"directions_{number}"] = forms.MultipleChoiceField(
+            label=format_lazy(_("{specimen}: how it differs"), specimen=specimen),
+            choices=Direction.choices,
+            widget=forms.CheckboxSelectMultiple,
+            required=False,
+        )
+
+    def clean(self) -> dict[str, Any]:
+        """At least one specimen is judged."""
+        data = super().clean() or self.cleaned_data
+        if not any(data.get(f"outcome_{n}") for n in range(len(self.obj.specimens))):
+            raise forms.ValidationError(_("Judge at least one specimen."), code="none")
+        return data
+
+    def values(self) -> dict[str, Any]:
+        """Judged specimens only."""
+        data = self.cleaned_data
+        said = [
+            Said(specimen, data[f"outcome_{number}"], data[f"directions_{number}"])
+            for number, specimen in enumerate(self.obj.specimens)
+            if data[f"outcome_{number}"]
+        ]
+        return {"observer": data["observer"], "illuminant": data["illuminant"], "said": said}

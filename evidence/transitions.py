@@ -1,0 +1,251 @@
+"""Taking evidence in: files, confirmed readings, sittings and judgements.
+
+Nothing here enters the chain: evidence is one side's own until it is handed in with a submission,
+which lists every blob.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import zoneinfo
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from evidence.models import EvidenceFile, EvidenceRow, Judgement, MeasuredSet, Sitting
+from evidence.reading_words import error_line, understood
+from evidence.subjects import checked
+from ledger import blobs
+from method import packed
+from method.readers import ReadError, resolve
+from parties.capacity import Capacity
+from parties.models import Booth, Dossier, Instrument, Observer, Reference, Role
+from parties.observers import observer_code
+from parties.own import own_register
+from parties.refusal import Refusal
+from parties.transitions import supersede
+
+MAX_BYTES = 20 * 2**20
+
+
+def take_file(
+    dossier: Dossier, *, by: Capacity, upload: UploadedFile, subject: str
+) -> EvidenceFile:
+    """Keep a file's bytes as they came. Raises Refusal where it is empty or too large."""
+    data = upload.read()
+    if not data:
+        raise Refusal("file_empty", _("The file is empty. Nothing was stored."), field="upload")
+    if len(data) > MAX_BYTES:
+        raise Refusal(
+            "file_large", _("The file has more than 20 MiB. Nothing was stored."), field="upload"
+        )
+    media_type = (upload.content_type or "application/octet-stream")[:100]
+    digest = blobs.put(dossier.chain, data, media_type)
+    return EvidenceFile.objects.create(
+        dossier=dossier,
+        side_only=by.side,
+        subject=checked(subject),
+        made_by=by.sitter.code,
+        name=(upload.name or "file")[:200],
+        digest=digest,
+        size=len(data),
+        media_type=media_type,
+    )
+
+
+def confirm_reading(
+    file: EvidenceFile,
+    *,
+    by: Capacity,
+    answers: Mapping[str, str],
+    instrument: Instrument,
+    measured_on: dt.date,
+    zone: str,
+    condition: Mapping[str, str],
+    reference: Reference | None = None,
+) -> MeasuredSet:
+    """Freeze what was understood: mapping and packed values become blobs beside the file.
+
+    `answers` are those to the reader's questions; `condition` holds what was said of geometry, uv,
+    backing and aperture (mm). `reference`: what was read, where it was no specimen.
+    """
+    said = {name: value for name, value in condition.items() if value}
+    try:
+        reading = understood(file)
+        values = resolve(reading, {**answers, **said})
+        mapping = reading.mapping({**answers, **said})
+    except ReadError as error:
+        raise Refusal("unreadable", error_line(error)) from error
+    data = packed.pack(values)
+    place = file.dossier.chain
+    wavelengths = values.wavelengths
+    return MeasuredSet.objects.create(
+        dossier=file.dossier,
+        side_only=by.side,
+        subject=file.subject,
+        made_by=by.sitter.code,
+        file=file,
+        mapping=blobs.put(place, mapping, "application/json"),
+        packed=blobs.put(place, data, "application/octet-stream"),
+        rows=len(values.labels),
+        labels=list(values.labels),
+        wavelengths=f"{wavelengths[0]}–{wavelengths[-1]} nm, {wavelengths[1] - wavelengths[0]} nm",
+        instrument=instrument.key,
+        instrument_name=instrument.name,
+        measured_on=measured_on,
+        zone=known_zone(zone),
+        condition=said,
+        reference=reference.key if reference else None,
+        reference_name=str(reference) if reference else "",
+    )
+
+
+def store_reading(measured: MeasuredSet, *, by: Capacity, reference: Reference) -> MeasuredSet:
+    """Make these readings the stored reading of a reference: a new row of it names their digest.
+
+    A reference in the agreement is shared, so this shares the readings; one in the firm's own
+    register stays there, and the bytes are put among the register's blobs.
+    """
+    keeper = by
+    if reference.dossier_id != by.dossier.pk:
+        keeper = Capacity(own_register(by))
+        data = blobs.get(measured.dossier.chain, measured.packed)
+        blobs.put(keeper.dossier.chain, data, "application/octet-stream")
+    supersede(reference, by=keeper, reading=measured.packed)
+    return measured
+
+
+def known_zone(name: str) -> str:
+    """An IANA time zone name; Refusal otherwise."""
+    try:
+        zoneinfo.ZoneInfo(name)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError):
+        raise Refusal("zone", _("This time zone is not known."), field="zone") from None
+    return name
+
+
+def set_aside(row: EvidenceRow, *, by: Capacity, reason: str) -> EvidenceRow:
+    """Leave a row out of what will be handed in; it is kept and shown with the reason."""
+    changed = (
+        type(row)
+        .objects.filter(pk=row.pk, set_aside_at__isnull=True, side_only=by.side)
+        .update(set_aside_at=timezone.now(), set_aside_reason=reason[:300])
+    )
+    if changed != 1:
+        raise Refusal("set_aside", _("This was set aside before."))
+    row.refresh_from_db()
+    return row
+
+
+@dataclass(frozen=True)
+class Booked:
+    """What a sitting is about, as the form gives it."""
+
+    day: dt.date
+    booth: Booth
+    procedure: str
+    comparator: str
+    reference: Reference | None
+    illuminants: Sequence[str]
+    specimens: Sequence[str]
+    warm_up_minutes: int
+    adaptation_minutes: int
+
+
+def open_sitting(
+    dossier: Dossier, *, by: Capacity, subject: str, scan: UploadedFile | None = None, **booked: Any
+) -> Sitting:
+    """Begin a sitting at a booth. `day` is the booth's local date."""
+    plan = Booked(**booked)
+    labels = [label for label in (text.strip() for text in plan.specimens) if label]
+    if len(set(labels)) != len(labels) or not labels:
+        raise Refusal(
+            "specimens",
+            _("Name every specimen once, one on a line, and at least one."),
+            field="specimens",
+        )
+    with transaction.atomic():
+        sheet = take_file(dossier, by=by, upload=scan, subject=subject) if scan else None
+        return Sitting.objects.create(
+            dossier=dossier,
+            side_only=by.side,
+            subject=checked(subject),
+            made_by=by.sitter.code,
+            day=plan.day,
+            zone=known_zone(plan.booth.zone),
+            booth=plan.booth.key,
+            booth_name=plan.booth.name,
+            procedure=plan.procedure,
+            comparator=plan.comparator,
+            reference=plan.reference.key if plan.reference else None,
+            reference_name=str(plan.reference) if plan.reference else "",
+            illuminants=sorted(set(plan.illuminants)),
+            specimens=labels,
+            warm_up_minutes=plan.warm_up_minutes,
+            adaptation_minutes=plan.adaptation_minutes,
+            scan=sheet,
+        )
+
+
+@dataclass(frozen=True)
+class Said:
+    """One observer's word on one specimen."""
+
+    specimen: str
+    outcome: str
+    directions: Sequence[str] = ()
+    grade: str = ""
+
+
+def judge_specimens(
+    sitting: Sitting,
+    *,
+    by: Capacity,
+    observer: Observer,
+    said: Sequence[Said],
+    illuminant: str = "",
+) -> Sitting:
+    """Record one observer's judgements: under their own login, or by staff from a printed sheet.
+
+    What an observer said once is not overwritten. Whether the observer is qualified is not asked
+    here: a judgement that does not count is kept and shown.
+    """
+    own = observer.person_id is not None and observer.person_id == by.person.pk
+    if by.role == Role.OBSERVER and not own:
+        raise Refusal("not_yours", _("Under your own login you enter your own judgements only."))
+    if sitting.set_aside_at is not None:
+        raise Refusal("set_aside", _("This sitting was set aside."))
+    unknown = {one.specimen for one in said} - set(sitting.specimens)
+    if unknown or (illuminant and illuminant not in sitting.illuminants):
+        raise Refusal("not_in_sitting", _("This specimen or light is not part of the sitting."))
+    code = observer_code(sitting.dossier, observer)
+    rows = [
+        Judgement(
+            dossier=sitting.dossier,
+            side_only=by.side,
+            sitting=sitting,
+            observer=observer.key,
+            observer_code=code,
+            specimen=one.specimen,
+            illuminant=illuminant,
+            outcome=one.outcome,
+            directions=sorted(set(one.directions)),
+            grade=one.grade,
+            entered_by=by.sitter.code,
+            entered_by_observer=own,
+        )
+        for one in said
+    ]
+    try:
+        with transaction.atomic():
+            Judgement.objects.bulk_create(rows)
+    except IntegrityError:
+        raise Refusal(
+            "judged", _("This observer has judged one of these specimens already.")
+        ) from None
+    return sitting

@@ -1,0 +1,78 @@
+"""Pages of evidence: files as understood, sets, sittings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from evidence import acts
+from evidence.models import EvidenceFile, Judgement, MeasuredSet, Sitting
+from evidence.reading_words import understanding
+from evidence.subjects import address
+from ledger import blobs
+from parties.access import READING, STAFF, TWO_SIDES, for_seat
+from parties.downloads import attachment
+from parties.models import Dossier, Role, Sitter
+
+
+@for_seat(sides=TWO_SIDES, roles=READING | {Role.OBSERVER}, purpose=Dossier.Purpose.AGREEMENT)
+def index(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
+    """All evidence of one's own side; an observer sees the sittings."""
+    context: dict[str, Any] = {
+        "sittings": Sitting.objects.visible_to(sitter).order_by("-created_at"),
+        "acts": acts.DOSSIER_ACTS,
+        "obj": dossier,
+    }
+    if sitter.role != Role.OBSERVER:
+        context["files"] = EvidenceFile.objects.visible_to(sitter).order_by("-created_at")
+        context["sets"] = (
+            MeasuredSet.objects.visible_to(sitter).select_related("file").order_by("-created_at")
+        )
+    return render(request, "evidence/index.html", context)
+
+
+@for_seat(EvidenceFile, sides=TWO_SIDES, roles=READING)
+def file(request: HttpRequest, sitter: Sitter, file: EvidenceFile) -> HttpResponse:
+    """What was understood of a file, and the sets read from it."""
+    context = {
+        "obj": file,
+        "understanding": understanding(file),
+        "sets": MeasuredSet.objects.visible_to(sitter).filter(file=file),
+        "subject": address(file.dossier_id, file.subject),
+        "acts": acts.FILE_ACTS,
+    }
+    return render(request, "evidence/file.html", context)
+
+
+@for_seat(EvidenceFile, sides=TWO_SIDES, roles=READING)
+def download(request: HttpRequest, sitter: Sitter, file: EvidenceFile) -> HttpResponse:
+    """The file as it was uploaded."""
+    return attachment(blobs.get(file.dossier.chain, file.digest), file.name, file.media_type)
+
+
+@for_seat(MeasuredSet, sides=TWO_SIDES, roles=READING)
+def measured(request: HttpRequest, sitter: Sitter, measured: MeasuredSet) -> HttpResponse:
+    """One set: condition and specimens."""
+    context = {
+        "obj": measured,
+        "subject": address(measured.dossier_id, measured.subject),
+        "acts": acts.SET_ACTS,
+    }
+    return render(request, "evidence/set.html", context)
+
+
+@for_seat(Sitting, sides=TWO_SIDES, roles=STAFF | {Role.READER, Role.OBSERVER})
+def sitting(request: HttpRequest, sitter: Sitter, sitting: Sitting) -> HttpResponse:
+    """One sitting with what was said; an observer sees only their own word, to stay unswayed."""
+    judgements = Judgement.objects.visible_to(sitter).filter(sitting=sitting)
+    if sitter.role == Role.OBSERVER:
+        judgements = judgements.filter(entered_by=sitter.code, entered_by_observer=True)
+    context = {
+        "obj": sitting,
+        "judgements": judgements.order_by("observer_code", "specimen", "illuminant"),
+        "subject": address(sitting.dossier_id, sitting.subject),
+        "acts": acts.SITTING_ACTS,
+    }
+    return render(request, "evidence/sitting.html", context)

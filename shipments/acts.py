@@ -1,0 +1,143 @@
+"""What can be done to first articles, lots and submissions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+from parties.access import LEADS, SIGNERS
+from parties.acts import Act
+from parties.capacity import Capacity
+from parties.forms import SigningForm
+from parties.models import Side
+from shipments import forms, transitions
+from shipments.models import FirstArticle, Lot, Submission
+from shipments.offered import offered
+
+SUPPLIER, CUSTOMER = frozenset({Side.SUPPLIER}), frozenset({Side.CUSTOMER})
+BOTH = SUPPLIER | CUSTOMER
+FROZEN = _("What you hand in is frozen: a correction is handed in beside it, never over it.")
+SEALED = _("The approved article becomes the signed master. Your approval cannot be taken back.")
+
+
+def offered_context(what: Lot | FirstArticle, by: Capacity) -> dict[str, Any]:
+    """What would be handed in, beside the form."""
+    return {"offered": offered(what, by.sitter)}
+
+
+DOSSIER_ACTS = [
+    Act(
+        name="prepare-article",
+        title=_("Prepare a first article"),
+        do=transitions.prepare_article,
+        form=forms.ArticleForm,
+        sides=SUPPLIER,
+    ),
+    Act(
+        name="open-lot",
+        title=_("Open a lot"),
+        do=transitions.open_lot,
+        form=forms.LotForm,
+        sides=SUPPLIER,
+        explain=_("The revision that binds the lot is fixed now."),
+    ),
+]
+
+
+def _article(name: str, title: Any, do: Any, form: Any, **more: Any) -> Act:
+    return Act(name, title, do, form, FirstArticle, "articles", **more)
+
+
+def _lot(name: str, title: Any, do: Any, form: Any, **more: Any) -> Act:
+    return Act(name, title, do, form, Lot, "lots", **more)
+
+
+ARTICLE_ACTS = [
+    _article(
+        "submit",
+        _("Submit this first article"),
+        transitions.submit_article,
+        forms.NoteForm,
+        sides=SUPPLIER,
+        explain=FROZEN,
+        template="shipments/hand_in.html",
+        context=offered_context,
+    ),
+    _article(
+        "approve",
+        _("Approve this first article"),
+        transitions.approve_article,
+        forms.ApprovalForm,
+        sides=CUSTOMER,
+        roles=LEADS,
+        explain=SEALED,
+    ),
+    _article(
+        "approve-with-limits",
+        _("Approve with limits"),
+        transitions.approve_with_limits,
+        forms.LimitedApprovalForm,
+        sides=CUSTOMER,
+        roles=LEADS,
+        explain=SEALED,
+    ),
+    _article(
+        "return",
+        _("Return it to be corrected"),
+        transitions.return_article,
+        forms.CorrectionForm,
+        sides=CUSTOMER,
+    ),
+]
+LOT_ACTS = [
+    _lot(
+        "submit",
+        _("Hand in the evidence"),
+        transitions.submit_lot,
+        forms.NoteForm,
+        sides=SUPPLIER,
+        explain=FROZEN,
+        template="shipments/hand_in.html",
+        context=offered_context,
+    ),
+    _lot(
+        "release",
+        _("Release this lot"),
+        transitions.release_lot,
+        forms.NoteForm,
+        sides=SUPPLIER,
+        roles=SIGNERS,
+        explain=_("Only a lot whose verdict is “conforming” can be released."),
+    ),
+    _lot(
+        "withdraw",
+        _("Withdraw this lot"),
+        transitions.withdraw_lot,
+        forms.ReasonForm,
+        sides=SUPPLIER,
+    ),
+    _lot(
+        "receive",
+        _("Confirm receipt"),
+        transitions.receive_lot,
+        forms.ReceiptForm,
+        sides=CUSTOMER,
+    ),
+    _lot("accept", _("Accept this lot"), transitions.accept_lot, forms.NoteForm, sides=CUSTOMER),
+]
+SUBMISSION_ACTS = [
+    Act(
+        name="sign",
+        title=_("Sign this evidence"),
+        do=transitions.sign_submission,
+        form=SigningForm,
+        model=Submission,
+        noun="submissions",
+        sides=BOTH,
+        roles=LEADS,
+        explain=_("You sign the digest of what your side handed in."),
+        done=_("The evidence is signed."),
+    )
+]
+ACTS = [*DOSSIER_ACTS, *ARTICLE_ACTS, *LOT_ACTS, *SUBMISSION_ACTS]

@@ -1,0 +1,75 @@
+"""What awaits a sitter about first articles and lots; the desk merges the apps' lists."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+
+from django.utils.translation import gettext
+
+from parties.access import STAFF
+from parties.capacity import Capacity
+from parties.due import Due
+from parties.models import Dossier, Side
+from shipments.models import FirstArticle, Lot
+
+# (side, status) → id and words; what a side has to do next.
+ARTICLES = {
+    (Side.CUSTOMER, FirstArticle.Status.SUBMITTED): "decide",
+    (Side.SUPPLIER, FirstArticle.Status.TO_BE_CORRECTED): "correct",
+    (Side.SUPPLIER, FirstArticle.Status.PREPARING): "prepare",
+}
+LOTS = {
+    (Side.SUPPLIER, Lot.Status.OPEN): "hand_in",
+    (Side.SUPPLIER, Lot.Status.JUDGED): "release",
+    (Side.CUSTOMER, Lot.Status.RELEASED): "receive",
+    (Side.CUSTOMER, Lot.Status.RECEIVED): "accept",
+}
+
+
+def words_of(id: str, number: str) -> str:
+    """What is to be done, in the reader's language."""
+    templates = {
+        "decide": gettext("Decide on first article %(number)s"),
+        "correct": gettext("Correct first article %(number)s"),
+        "prepare": gettext("Submit first article %(number)s"),
+        "hand_in": gettext("Hand in the evidence of lot %(number)s"),
+        "release": gettext("Release lot %(number)s, or hand in again"),
+        "receive": gettext("Confirm receipt of lot %(number)s"),
+        "accept": gettext("Accept or reject lot %(number)s"),
+    }
+    return templates[id] % {"number": number}
+
+
+def due(capacity: Capacity, day: dt.date) -> list[Due]:
+    """What this sitter's side has to do in one dossier."""
+    return due_in([capacity], day)
+
+
+def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
+    """The same for several dossiers of one person, in two queries."""
+    own = {
+        by.dossier.pk: by
+        for by in capacities
+        if by.role in STAFF and by.dossier.purpose == Dossier.Purpose.AGREEMENT
+    }
+    if not own:
+        return []
+    return [*_articles(own, day), *_lots(own, day)]
+
+
+def _articles(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
+    rows = FirstArticle.objects.filter(dossier__in=own, status__in={s for _side, s in ARTICLES})
+    for row in rows.order_by("created_at"):
+        what = ARTICLES.get((own[row.dossier_id].side, row.status))
+        if what:
+            yield Due(what, words_of(what, row.number), row.get_absolute_url(), day)
+
+
+def _lots(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
+    rows = Lot.objects.filter(dossier__in=own, status__in={status for _side, status in LOTS})
+    for row in rows.order_by("created_at"):
+        what = LOTS.get((own[row.dossier_id].side, row.status))
+        if what:
+            until = row.reject_until if what == "accept" else None
+            yield Due(what, words_of(what, row.number), row.get_absolute_url(), until or day)

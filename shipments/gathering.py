@@ -1,0 +1,362 @@
+"""From one side's evidence to the document of a submission: the facts of the day, frozen.
+
+Register rows are taken as they held on the local day of the sitting or measurement and as they
+were recorded up to the submission. Private facts of observers stop here: only the public answer
+of `method.qualification` goes on.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from django.utils.translation import gettext_lazy as _
+
+from evidence.models import Judgement, MeasuredSet, Sitting
+from ledger import blobs, clock
+from method import packed
+from method import submission as doc
+from method.facts import (
+    Approval,
+    BoothFacts,
+    InstrumentFacts,
+    ReferenceFacts,
+    SamplingState,
+    TargetFacts,
+)
+from method.judge import ENGINE
+from method.qualification import qualified
+from method.terms import Part, Resolved, resolve
+from parties import facts as register_facts
+from parties.capacity import Capacity
+from parties.models import Booth, Instrument, Observer, Reference, RegisterRow
+from parties.refusal import Refusal
+from shipments.masters import master_of
+from shipments.models import FirstArticle, Lot, Submission
+from shipments.parts import part_of
+
+RowT = TypeVar("RowT", bound=RegisterRow)
+
+
+@dataclass
+class Gathering:
+    """One submission in the making. Facts are collected as sets and sittings name them."""
+
+    what: Lot | FirstArticle
+    by: Capacity
+    terms: Resolved
+    part: Part
+    now: dt.datetime
+    booths: dict[tuple[uuid.UUID, dt.date], BoothFacts] = field(default_factory=dict)
+    instruments: dict[tuple[uuid.UUID, dt.date], InstrumentFacts] = field(default_factory=dict)
+    references: dict[tuple[uuid.UUID, dt.date], ReferenceFacts] = field(default_factory=dict)
+
+    @property
+    def place(self) -> str:
+        """The chain whose blobs the submission names."""
+        return self.what.dossier.chain
+
+    def on_day(self, model: type[RowT], key: uuid.UUID, day: dt.date) -> RowT:
+        """A thing of the own register or of this dossier as it held on `day`.
+
+        A thing whose first row holds only from a later day is taken as first recorded: the
+        evidence check sees from its dates what it was worth on the day.
+        """
+        firm = model.objects.of_firm(self.by.organisation)
+        here = model.objects.filter(dossier=self.what.dossier)
+        rows = (firm | here).filter(key=key)
+        found = rows.as_of(day, self.now).first() or rows.order_by("version").first()
+        if found is None:
+            raise Refusal("register_row", _("Something this evidence names is in no register."))
+        return found
+
+    def booth(self, key: uuid.UUID, day: dt.date) -> BoothFacts:
+        """Booth facts of a day."""
+        if (key, day) not in self.booths:
+            self.booths[key, day] = register_facts.booth_facts(self.on_day(Booth, key, day))
+        return self.booths[key, day]
+
+    def instrument(self, key: uuid.UUID, day: dt.date) -> InstrumentFacts:
+        """Instrument facts of a day."""
+        if (key, day) not in self.instruments:
+            row = self.on_day(Instrument, key, day)
+            self.instruments[key, day] = register_facts.instrument_facts(row)
+        return self.instruments[key, day]
+
+    def reference(self, key: uuid.UUID, day: dt.date) -> ReferenceFacts:
+        """Reference facts of a day; the bytes of a stored reading are made sure of here."""
+        if (key, day) not in self.references:
+            row = self.on_day(Reference, key, day)
+            if row.reading and row.dossier_id != self.what.dossier_id:
+                data = blobs.get(row.dossier.chain, row.reading)
+                blobs.put(self.place, data, "application/octet-stream")
+            self.references[key, day] = register_facts.reference_facts(row)
+        return self.references[key, day]
+
+
+def gather(
+    what: Lot | FirstArticle,
+    *,
+    by: Capacity,
+    purpose: str,
+    nth: int,
+    note: str,
+    answers: Submission | None,
+) -> doc.Submission:
+    """The submission of all evidence of `by`'s side about `what` that was not set aside."""
+    made = Gathering(
+        what=what,
+        by=by,
+        terms=resolve(what.revision.document, what.part),
+        part=part_of(what.revision, what.part),
+        now=clock.now(),
+    )
+    own = {"dossier": what.dossier, "side_only": by.side, "subject": what.subject}
+    sets = list(MeasuredSet.objects.filter(**own, set_aside_at__isnull=True).select_related("file"))
+    sittings = list(Sitting.objects.filter(**own, set_aside_at__isnull=True).select_related("scan"))
+    if not sets and not sittings:
+        raise Refusal(
+            "no_evidence",
+            _("Your side has no readings and no sitting for this yet: there is nothing to judge."),
+        )
+    return build(made, sets, sittings, purpose=purpose, nth=nth, note=note, answers=answers)
+
+
+def build(
+    made: Gathering,
+    sets: list[MeasuredSet],
+    sittings: list[Sitting],
+    *,
+    purpose: str,
+    nth: int,
+    note: str,
+    answers: Submission | None,
+) -> doc.Submission:
+    """Put the document together; its own rules sort everything by content."""
+    what, actor = made.what, made.by.actor()
+    read = [one for one in sets if one.reference is None]
+    said = [made_of for one in sittings for made_of in sitting_documents(made, one)]
+    measured = [measured_document(made, one) for one in read]
+    targets = target_documents(made, [one for one in sets if one.reference is not None])
+    return doc.Submission(
+        engine=ENGINE,
+        purpose=purpose,
+        nth=nth,
+        dossier=made.place,
+        terms=what.revision.digest,
+        revision=what.revision.number,
+        part=what.part,
+        lot=lot_document(what),
+        article=article_document(what),
+        answers=answers.digest if answers else None,
+        submitted_at=made.now,
+        by=doc.By(
+            code=actor.person, organisation=actor.organisation, side=actor.side, role=actor.role
+        ),
+        specimens=specimens(read, sittings),
+        conditions=doc.Conditions(
+            booths=tuple(made.booths.values()),
+            instruments=tuple(made.instruments.values()),
+            references=tuple(made.references.values()),
+            targets=targets,
+            approval=approval_of(what, made),
+            sampling=SamplingState(),
+        ),
+        measured=tuple(measured),
+        sittings=tuple(said),
+        note=note or None,
+    )
+
+
+def lot_document(what: Lot | FirstArticle) -> doc.Lot | None:
+    """The lot, where it is one."""
+    if not isinstance(what, Lot):
+        return None
+    return doc.Lot(
+        number=what.number,
+        order=what.order,
+        accepted_on=what.accepted_on,
+        quantity=what.quantity,
+        made_on=what.made_on,
+    )
+
+
+def article_document(what: Lot | FirstArticle) -> doc.Article | None:
+    """The first article, where it is one."""
+    if isinstance(what, Lot):
+        return None
+    return doc.Article(number=what.number, quantity=what.quantity, made_on=what.made_on)
+
+
+def specimens(sets: Iterable[MeasuredSet], sittings: Iterable[Sitting]) -> tuple[doc.Specimen, ...]:
+    """Every specimen that was read or judged, once."""
+    labels = {label for one in sets for label in one.labels}
+    labels |= {label for one in sittings for label in one.specimens}
+    return tuple(doc.Specimen(label=label) for label in sorted(labels))
+
+
+def measured_document(made: Gathering, one: MeasuredSet) -> doc.Measured:
+    """A set of readings with the instrument of its day."""
+    condition = one.condition
+    return doc.Measured(
+        file=one.file.digest,
+        name=one.file.name,
+        mapping=one.mapping,
+        packed=one.packed,
+        instrument=made.instrument(one.instrument, one.measured_on).id,
+        measured_on=one.measured_on,
+        zone=one.zone,
+        condition=doc.Condition(
+            geometry=condition.get("geometry"),
+            aperture_mm=condition.get("aperture"),
+            uv=condition.get("uv"),
+            backing=condition.get("backing"),
+        ),
+        readings=tuple(
+            doc.Reading(row=row, specimen=label) for row, label in enumerate(one.labels)
+        ),
+    )
+
+
+def sitting_documents(made: Gathering, one: Sitting) -> list[doc.Sitting]:
+    """A sitting with every judgement, those that do not count among them.
+
+    What observers entered themselves and what staff entered from a sheet are kept apart: clause 2
+    says whether the latter counts.
+    """
+    groups: dict[tuple[bool, str], list[Judgement]] = {}
+    for judgement in one.judgements.order_by("observer_code", "specimen", "illuminant"):
+        key = (judgement.entered_by_observer, judgement.entered_by)
+        groups.setdefault(key, []).append(judgement)
+    if not groups:
+        raise Refusal(
+            "sitting_empty",
+            _("The sitting of %(day)s has no judgement yet. Enter them, or set it aside."),
+            day=one.day.isoformat(),
+        )
+    reference = made.reference(one.reference, one.day).id if one.reference else None
+    booth = made.booth(one.booth, one.day).id
+    return [
+        doc.Sitting(
+            day=one.day,
+            zone=one.zone,
+            booth=booth,
+            procedure=one.procedure,
+            comparator=doc.Comparator(role=one.comparator, reference=reference),
+            illuminants=tuple(one.illuminants),
+            warm_up_minutes=one.warm_up_minutes,
+            adaptation_minutes=one.adaptation_minutes,
+            entered_by="observer" if by_observer else "staff",
+            entered_by_code=code,
+            scan=one.scan.digest if one.scan else None,
+            judgements=tuple(judgement_document(made, one, said) for said in group),
+        )
+        for (by_observer, code), group in groups.items()
+    ]
+
+
+def judgement_document(made: Gathering, sitting: Sitting, said: Judgement) -> doc.Judgement:
+    """One judgement with the public answer whether its observer was qualified on that day."""
+    observer = made.on_day(Observer, said.observer, sitting.day)
+    person = register_facts.observer_facts(observer, said.observer_code)
+    answer = qualified(made.terms.observers, person, sitting.day)
+    return doc.Judgement(
+        observer=said.observer_code,
+        specimen=said.specimen,
+        illuminant=said.illuminant or None,
+        outcome=said.outcome,
+        directions=tuple(said.directions),
+        grade=said.grade or None,
+        qualified=bool(answer),
+        reasons=answer.for_judgement,
+    )
+
+
+def target_documents(made: Gathering, fresh: list[MeasuredSet]) -> tuple[TargetFacts, ...]:
+    """What readings are compared with, by clause 4: a fresh or stored reading, or numbers."""
+    kind = made.terms.references.target
+    if fresh and kind != "numbers":
+        return (fresh_target(made, fresh[0]),)
+    day = made.now.date()
+    master = master_of(made.what.dossier, made.part, day, made.now)
+    if kind == "stored_reading" and master is not None and master.reading:
+        facts = made.reference(master.key, day)
+        return (
+            TargetFacts(
+                source="stored_reading",
+                reference=facts.id,
+                packed=master.reading,
+                rows=all_rows(made.place, master.reading),
+            ),
+        )
+    return ()
+
+
+def fresh_target(made: Gathering, one: MeasuredSet) -> TargetFacts:
+    """A fresh reading of one's own duplicate."""
+    assert one.reference is not None  # noqa: S101  (chosen by the caller)
+    return TargetFacts(
+        source="duplicate",
+        reference=made.reference(one.reference, one.measured_on).id,
+        packed=one.packed,
+        rows=tuple(range(one.rows)),
+        file=one.file.digest,
+        mapping=one.mapping,
+        read_on=one.measured_on,
+        instrument=made.instrument(one.instrument, one.measured_on).id,
+        geometry=one.condition.get("geometry"),
+    )
+
+
+def all_rows(place: str, digest: str) -> tuple[int, ...]:
+    """The rows of a packed set."""
+    return tuple(range(len(packed.unpack(blobs.get(place, digest)).labels)))
+
+
+APPROVED: Mapping[str, Any] = {
+    FirstArticle.Status.APPROVED: "approved",
+    FirstArticle.Status.APPROVED_WITH_LIMITS: "approved_with_limits",
+    FirstArticle.Status.TO_BE_CORRECTED: "returned",
+}
+
+
+def approval_of(what: Lot | FirstArticle, made: Gathering) -> Approval:
+    """What was decided last about the first article of this part; pieces released since."""
+    decided = (
+        FirstArticle.objects.filter(dossier=what.dossier, part=what.part, decided_at__lte=made.now)
+        .exclude(pk=what.pk)
+        .filter(status__in=list(APPROVED))
+        .order_by("-decided_at")
+        .first()
+    )
+    if decided is None:
+        return Approval(outcome="none")
+    submission = decided.submissions.order_by("-nth").first()
+    return Approval(
+        outcome=APPROVED[decided.status],
+        article=decided.number,
+        submission=submission.digest if submission else None,
+        decided_on=decided.decided_on,
+        quantity=decided.limit_quantity,
+        taken_up=taken_up(what, decided) if decided.limit_quantity else None,
+        until=decided.limit_until,
+    )
+
+
+def taken_up(what: Lot | FirstArticle, article: FirstArticle) -> int:
+    """Pieces of this part released since the article was approved."""
+    lots = Lot.objects.filter(dossier=what.dossier, part=what.part).exclude(pk=what.pk)
+    released = lots.filter(
+        status__in=[
+            Lot.Status.RELEASED,
+            Lot.Status.RECEIVED,
+            Lot.Status.ACCEPTED,
+            Lot.Status.REJECTED,
+            Lot.Status.CLOSED,
+        ],
+        created_at__gte=article.decided_at,
+    )
+    return sum(released.values_list("quantity", flat=True))

@@ -1,0 +1,57 @@
+"""References that a lot is judged against: the signed master, and what was said to be the target."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from ledger import clock
+from method.submission import parse_submission
+from method.terms import Part, resolve
+from parties.capacity import Capacity
+from parties.models import Dossier, Reference
+from parties.transitions import enter
+from shipments.models import FirstArticle, Submission
+from shipments.parts import part_of
+
+
+def enter_master(
+    article: FirstArticle,
+    submission: Submission,
+    *,
+    by: Capacity,
+    seal: str,
+    expires_on: dt.date | None,
+) -> Reference:
+    """The approved first article becomes the master of its part, with the reading handed in.
+
+    Without readings (nobody measures) it is a master all the same: the eye compares with it.
+    """
+    part = part_of(article.revision, article.part)
+    scope = resolve(article.revision.document, article.part).scope
+    measured = parse_submission(bytes(submission.bytes)).measured
+    return enter(
+        Reference,
+        by=by,
+        name=f"{part.number} {part.colour} / {article.number}",
+        kind=Reference.Kind.MASTER,
+        part=part.number,
+        colour=part.colour,
+        substrate=scope.material,
+        finish=scope.finish,
+        thickness_mm=scope.thickness_mm,
+        seal=seal,
+        issued_on=clock.now().date(),
+        expires_on=expires_on,
+        reading=measured[0].packed if measured else "",
+    )
+
+
+def master_of(dossier: Dossier, part: Part, day: dt.date, until: dt.datetime) -> Reference | None:
+    """The master of a part on a day, as recorded until a moment: the last one entered."""
+    rows = Reference.objects.filter(dossier=dossier, part=part.number, colour=part.colour)
+    return (
+        rows.as_of(day, until)
+        .filter(kind=Reference.Kind.MASTER, retired=False)
+        .order_by("-recorded_at", "-pk")
+        .first()
+    )

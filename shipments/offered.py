@@ -1,0 +1,21 @@
+"""What a side has gathered for a lot or first article and would hand in now."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from evidence.models import MeasuredSet, Sitting
+from parties.models import Sitter
+from shipments.models import FirstArticle, Lot
+
+
+def offered(what: Lot | FirstArticle, sitter: Sitter) -> dict[str, Any]:
+    """Readings and sittings of the sitter's side about `what` that were not set aside."""
+    own = {"side_only": sitter.seat.side, "subject": what.subject, "set_aside_at": None}
+    return {
+        "sets": MeasuredSet.objects.visible_to(sitter)
+        .filter(**own)
+        .select_related("file")
+        .order_by("created_at"),
+        "sittings": Sitting.objects.visible_to(sitter).filter(**own).order_by("day"),
+    }

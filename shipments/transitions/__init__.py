@@ -1,0 +1,39 @@
+"""Everything that changes the state of a first article or a lot."""
+
+from shipments.transitions.articles import (
+    approve_article,
+    approve_with_limits,
+    prepare_article,
+    return_article,
+    submit_article,
+)
+from shipments.transitions.judging import judge_submission
+from shipments.transitions.lots import (
+    accept_lot,
+    close_lot,
+    open_lot,
+    receive_lot,
+    reject_lot,
+    release_lot,
+    submit_lot,
+    withdraw_lot,
+)
+from shipments.transitions.submissions import sign_submission
+
+__all__ = [
+    "accept_lot",
+    "approve_article",
+    "approve_with_limits",
+    "close_lot",
+    "judge_submission",
+    "open_lot",
+    "prepare_article",
+    "receive_lot",
+    "reject_lot",
+    "release_lot",
+    "return_article",
+    "sign_submission",
+    "submit_article",
+    "submit_lot",
+    "withdraw_lot",
+]

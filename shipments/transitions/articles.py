@@ -1,0 +1,180 @@
+"""First articles: prepared by the supplier, decided by the customer. An approved one is the master."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext_lazy as _
+
+from agreements.standing import in_force
+from ledger import chain, clock
+from ledger.kinds import Kind
+from parties import signing
+from parties.capacity import Capacity
+from parties.models import Dossier, Side
+from parties.refusal import Refusal
+from shipments.masters import enter_master
+from shipments.models import FirstArticle, Submission
+from shipments.parts import part_of, part_words
+from shipments.transitions.moves import check_side, move, record
+from shipments.transitions.submissions import hand_in
+
+State = FirstArticle.Status
+APPROVES = "I approve this first article as the reference that lots are judged against."
+
+
+def prepare_article(
+    dossier: Dossier,
+    *,
+    by: Capacity,
+    number: str,
+    part: str,
+    quantity: int,
+    made_on: dt.date | None = None,
+) -> FirstArticle:
+    """Begin to gather evidence for a first article; the customer sees nothing of it yet."""
+    check_side(by, Side.SUPPLIER)
+    revision = in_force(dossier, clock.now().date())
+    if revision is None:
+        raise Refusal("no_terms", _("No signed revision is in force today."))
+    words = part_words(part_of(revision, part))
+    try:
+        with transaction.atomic():
+            return FirstArticle.objects.create(
+                dossier=dossier,
+                side_only=by.side,
+                number=number,
+                part=part,
+                part_words=words,
+                revision=revision,
+                quantity=quantity,
+                made_on=made_on,
+            )
+    except IntegrityError:
+        raise Refusal(
+            "number_taken", _("There is a first article of this number already."), field="number"
+        ) from None
+
+
+def submit_article(article: FirstArticle, *, by: Capacity, note: str = "") -> Submission:
+    """Put the first article and its evidence before the customer."""
+    check_side(by, Side.SUPPLIER)
+    with transaction.atomic():
+        move(
+            article,
+            old=[State.PREPARING, State.TO_BE_CORRECTED],
+            new=State.SUBMITTED,
+            released_at=clock.now(),
+        )
+        act = chain.new_act()
+        submission = hand_in(
+            article, by=by, purpose=Submission.Purpose.FIRST_ARTICLE, act=act, note=note
+        )
+        record(
+            article,
+            Kind.ARTICLE_SUBMITTED,
+            by,
+            act,
+            {
+                "part": article.part,
+                "nth": submission.nth,
+                "digest": submission.digest,
+                "revision": article.revision.number,
+                "note": note,
+            },
+        )
+    return submission
+
+
+def approve_article(article: FirstArticle, *, by: Capacity, **values: Any) -> FirstArticle:
+    """Approve: the article becomes the signed master of its part."""
+    return _approve(article, by, State.APPROVED, Kind.ARTICLE_APPROVED, **values)
+
+
+def approve_with_limits(article: FirstArticle, *, by: Capacity, **values: Any) -> FirstArticle:
+    """Approve for a quantity or until a day; at least one of the two is named."""
+    if not values.get("quantity") and not values.get("until"):
+        raise Refusal("no_limit", _("Name a number of pieces or a last day."), field="quantity")
+    kind = Kind.ARTICLE_APPROVED_WITH_LIMITS
+    return _approve(article, by, State.APPROVED_WITH_LIMITS, kind, **values)
+
+
+def _approve(
+    article: FirstArticle,
+    by: Capacity,
+    state: str,
+    kind: Kind,
+    *,
+    note: str = "",
+    seal: str = "",
+    expires_on: dt.date | None = None,
+    quantity: int | None = None,
+    until: dt.date | None = None,
+) -> FirstArticle:
+    check_side(by, Side.CUSTOMER)
+    submission = last_submission(article)
+    now, act = clock.now(), chain.new_act()
+    with transaction.atomic():
+        move(
+            article,
+            old=[State.SUBMITTED],
+            new=state,
+            decided_at=now,
+            decided_on=now.date(),
+            limit_quantity=quantity,
+            limit_until=until,
+            decision_note=note,
+        )
+        payload = {
+            "digest": submission.digest,
+            "quantity": quantity,
+            "until": until.isoformat() if until else None,
+            "note": note,
+        }
+        record(article, kind, by, act, payload, blobs=[submission.digest])
+        signing.sign(
+            by,
+            what="article",
+            subject=article.subject,
+            revision=article.revision.number,
+            digest=submission.digest,
+            intent=APPROVES,
+            act=act,
+            blobs=[submission.digest],
+        )
+        enter_master(article, submission, by=by, seal=seal, expires_on=expires_on)
+    return article
+
+
+def return_article(article: FirstArticle, *, by: Capacity, note: str) -> FirstArticle:
+    """Send it back to be corrected, saying what is wrong."""
+    check_side(by, Side.CUSTOMER)
+    submission = last_submission(article)
+    now = clock.now()
+    with transaction.atomic():
+        move(
+            article,
+            old=[State.SUBMITTED],
+            new=State.TO_BE_CORRECTED,
+            decided_at=now,
+            decided_on=now.date(),
+            decision_note=note,
+        )
+        record(
+            article,
+            Kind.ARTICLE_RETURNED,
+            by,
+            chain.new_act(),
+            {"digest": submission.digest, "note": note},
+        )
+    return article
+
+
+def last_submission(article: FirstArticle) -> Submission:
+    """What was handed in last; Refusal while nothing was."""
+    found = article.submissions.order_by("-nth").first()
+    if found is None:
+        raise Refusal("nothing_submitted", _("Nothing was submitted for this first article yet."))
+    return found

@@ -1,0 +1,200 @@
+"""The way of a lot: opened, handed in, judged, released, received, accepted or rejected."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext_lazy as _
+
+from agreements.standing import revision_for_order, zone_of
+from ledger import chain, clock
+from ledger.kinds import Kind
+from method.deadlines import due_day
+from method.terms import Resolved, resolve
+from parties.capacity import Capacity
+from parties.models import Dossier, Side
+from parties.refusal import Refusal
+from shipments.models import Lot, Submission, Verdict
+from shipments.parts import part_of, part_words
+from shipments.transitions.moves import check_side, move, record
+from shipments.transitions.submissions import hand_in, signature_of
+
+State = Lot.Status
+
+
+def open_lot(
+    dossier: Dossier,
+    *,
+    by: Capacity,
+    number: str,
+    order: str,
+    accepted_on: dt.date,
+    part: str,
+    quantity: int,
+    made_on: dt.date | None = None,
+) -> Lot:
+    """Open a lot under the revision that binds its order."""
+    check_side(by, Side.SUPPLIER)
+    revision = revision_for_order(dossier, accepted_on, clock.now().date())
+    if revision is None:
+        raise Refusal(
+            "no_terms",
+            _("No signed revision was in force on %(day)s, when the order was accepted."),
+            field="accepted_on",
+            day=accepted_on.isoformat(),
+        )
+    words = part_words(part_of(revision, part))
+    try:
+        with transaction.atomic():
+            lot = Lot.objects.create(
+                dossier=dossier,
+                number=number,
+                order=order,
+                accepted_on=accepted_on,
+                part=part,
+                part_words=words,
+                revision=revision,
+                quantity=quantity,
+                made_on=made_on,
+            )
+            record(
+                lot,
+                Kind.LOT_OPENED,
+                by,
+                chain.new_act(),
+                {
+                    "number": number,
+                    "order": order,
+                    "accepted_on": accepted_on.isoformat(),
+                    "part": part,
+                    "revision": revision.number,
+                    "quantity": quantity,
+                },
+            )
+    except IntegrityError:
+        raise Refusal(
+            "number_taken", _("There is a lot of this number already."), field="number"
+        ) from None
+    return lot
+
+
+def submit_lot(lot: Lot, *, by: Capacity, note: str = "") -> Submission:
+    """Hand in the evidence for release: again, too, as long as the lot is not released."""
+    check_side(by, Side.SUPPLIER)
+    with transaction.atomic():
+        move(lot, old=[State.OPEN, State.JUDGED], new=State.SUBMITTED)
+        return hand_in(lot, by=by, purpose=Submission.Purpose.LOT, act=chain.new_act(), note=note)
+
+
+def last_verdict(lot: Lot) -> Verdict | None:
+    """The verdict on the last submission for release; None while there is none."""
+    last = lot.submissions.filter(purpose=Submission.Purpose.LOT).order_by("-nth").first()
+    return Verdict.objects.filter(submission=last).first() if last else None
+
+
+def terms_of(lot: Lot) -> Resolved:
+    """The terms as they bind this lot's part."""
+    return resolve(lot.revision.document, lot.part)
+
+
+def release_lot(lot: Lot, *, by: Capacity, note: str = "") -> Lot:
+    """Send a lot on its way. Only a conforming verdict, signed where clause 8 asks, allows it."""
+    check_side(by, Side.SUPPLIER)
+    verdict = last_verdict(lot)
+    if lot.status == State.JUDGED and (verdict is None or verdict.outcome != "conforming"):
+        raise Refusal(
+            "not_conforming",
+            _("Only a lot whose verdict is “conforming” can be released. Nothing was changed."),
+        )
+    if verdict and lead_must_sign(lot) and signature_of(verdict.submission) is None:
+        raise Refusal(
+            "lead_signature", _("By clause 8 your quality lead must sign the evidence first.")
+        )
+    with transaction.atomic():
+        move(lot, old=[State.JUDGED], new=State.RELEASED)
+        facts = {"verdict": verdict.digest if verdict else None, "note": note}
+        record(lot, Kind.LOT_RELEASED, by, chain.new_act(), facts)
+    return lot
+
+
+def lead_must_sign(lot: Lot) -> bool:
+    """Whether clause 8 asks for the lead's signature on evidence due for release."""
+    return any(
+        item.signed_by_lead and item.required and item.occasion == "release"
+        for item in terms_of(lot).evidence.items
+    )
+
+
+def receive_lot(lot: Lot, *, by: Capacity, received_on: dt.date) -> Lot:
+    """The customer has the lot; from here the window to reject runs, where receipt starts it."""
+    check_side(by, Side.CUSTOMER)
+    today = clock.now().astimezone(zone_of(lot.revision.document)).date()
+    if received_on > today:
+        raise Refusal("future", _("This day has not come yet."), field="received_on")
+    disputes = terms_of(lot).disputes
+    until = None
+    if disputes.reject_window_days is not None:
+        until = due_day(received_on, disputes.reject_window_days, disputes)
+    with transaction.atomic():
+        move(
+            lot,
+            old=[State.RELEASED],
+            new=State.RECEIVED,
+            received_on=received_on,
+            reject_until=until,
+        )
+        record(lot, Kind.LOT_RECEIVED, by, chain.new_act(), {"on": received_on.isoformat()})
+    return lot
+
+
+def accept_lot(lot: Lot, *, by: Capacity, note: str = "") -> Lot:
+    """The customer takes the lot."""
+    check_side(by, Side.CUSTOMER)
+    with transaction.atomic():
+        move(lot, old=[State.RECEIVED], new=State.ACCEPTED)
+        record(lot, Kind.LOT_ACCEPTED, by, chain.new_act(), {"note": note})
+    return lot
+
+
+def reject_lot(lot: Lot, *, by: Capacity, reason: str, act: str) -> Submission:
+    """The customer rejects with evidence of their own, judged under the rejection rule.
+
+    Raises Refusal after the window has closed, or without evidence.
+    """
+    check_side(by, Side.CUSTOMER)
+    today = clock.now().astimezone(zone_of(lot.revision.document)).date()
+    if lot.reject_until is not None and today > lot.reject_until:
+        raise Refusal(
+            "window_closed",
+            _("The window to reject closed on %(day)s (clause 9)."),
+            day=lot.reject_until.isoformat(),
+        )
+    first = lot.submissions.filter(purpose=Submission.Purpose.LOT).order_by("-nth").first()
+    with transaction.atomic():
+        move(lot, old=[State.RECEIVED], new=State.REJECTED)
+        record(lot, Kind.LOT_REJECTED, by, act, {"reason": reason})
+        return hand_in(
+            lot,
+            by=by,
+            purpose=Submission.Purpose.REJECTION,
+            act=act,
+            note=reason,
+            answers=first,
+        )
+
+
+def close_lot(lot: Lot, *, by: Capacity, act: str, note: str = "") -> Lot:
+    """A rejected lot is done with: its dispute was settled."""
+    move(lot, old=[State.REJECTED], new=State.CLOSED)
+    record(lot, Kind.LOT_CLOSED, by, act, {"note": note})
+    return lot
+
+
+def withdraw_lot(lot: Lot, *, by: Capacity, reason: str) -> Lot:
+    """The supplier takes a lot back that was not released."""
+    check_side(by, Side.SUPPLIER)
+    with transaction.atomic():
+        move(lot, old=[State.OPEN, State.JUDGED], new=State.WITHDRAWN)
+        record(lot, Kind.LOT_WITHDRAWN, by, chain.new_act(), {"reason": reason})
+    return lot

@@ -1,0 +1,102 @@
+"""Handing evidence in: everything that judging needs is frozen, entered and put up for judging."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+from jobs import queue
+from ledger import blobs, chain
+from ledger.kinds import Kind
+from method.submission import blob_digests, submission_bytes
+from parties import signing
+from parties.capacity import Capacity
+from parties.models import Signature
+from parties.refusal import Refusal
+from shipments.gathering import gather
+from shipments.models import FirstArticle, Lot, Submission
+from shipments.transitions.moves import check_side
+
+JUDGE = "shipments.judge"
+# What the signature says; entered in the chain as it stands here, in English.
+INTENT = "I hand in this evidence for my organisation."
+
+
+def hand_in(
+    what: Lot | FirstArticle,
+    *,
+    by: Capacity,
+    purpose: str,
+    act: str,
+    note: str = "",
+    answers: Submission | None = None,
+) -> Submission:
+    """Freeze the evidence of the capacity's side about a lot or first article.
+
+    Runs in the caller's transaction. Raises Refusal where there is nothing to hand in or a fact
+    cannot be brought into the form of a submission.
+    """
+    earlier = Submission.objects.filter(**_of(what), purpose=purpose).order_by("-nth").first()
+    nth = earlier.nth + 1 if earlier else 1
+    document = gather(what, by=by, purpose=purpose, nth=nth, note=note, answers=answers)
+    data = submission_bytes(document)
+    place = what.dossier.chain
+    digest = blobs.put(place, data, "application/json")
+    row = Submission.objects.create(
+        dossier=what.dossier,
+        purpose=purpose,
+        nth=nth,
+        revision=what.revision,
+        answers=answers,
+        side=by.side,
+        made_by=by.sitter.code,
+        bytes=data,
+        digest=digest,
+        **_of(what),
+    )
+    payload: dict[str, Any] = {"purpose": purpose, "nth": nth, "digest": digest}
+    payload["lot" if isinstance(what, Lot) else "article"] = what.number
+    chain.append(
+        place,
+        by=by.actor(),
+        kind=Kind.SUBMISSION_MADE,
+        subject=row.subject,
+        act=act,
+        payload=payload,
+        blobs=[digest, *blob_digests(document)],
+    )
+    queue.enqueue(
+        JUDGE, subject=row.subject, chain=place, key=f"judge/{row.pk}", submission=str(row.pk)
+    )
+    return row
+
+
+def _of(what: Lot | FirstArticle) -> dict[str, Any]:
+    return {"lot": what} if isinstance(what, Lot) else {"article": what}
+
+
+def sign_submission(submission: Submission, *, by: Capacity) -> Submission:
+    """The lead of the side that handed it in signs its digest, where clause 8 asks or of one's own
+    accord. Signing twice is refused."""
+    check_side(by, submission.side)
+    if signature_of(submission) is not None:
+        raise Refusal("signed", _("This submission is signed already."))
+    signing.sign(
+        by,
+        what="submission",
+        subject=submission.subject,
+        revision=submission.revision.number,
+        digest=submission.digest,
+        intent=INTENT,
+        act=chain.new_act(),
+        blobs=[submission.digest],
+    )
+    return submission
+
+
+def signature_of(submission: Submission) -> Signature | None:
+    """The signature over this submission, or None."""
+    return Signature.objects.filter(
+        dossier=submission.dossier, what="submission", subject=submission.subject
+    ).first()

@@ -1,0 +1,156 @@
+"""Pages of first articles, lots and submissions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.conf import settings
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.translation import get_language
+
+from jobs import queue
+from ledger import blobs
+from method.submission import blob_digests, parse_submission
+from parties.access import READING, for_seat
+from parties.downloads import attachment
+from parties.models import Dossier, Side, Sitter
+from parties.states import job_state
+from shipments import acts
+from shipments.models import FirstArticle, Lot, Submission, Verdict, VerdictPaper
+from shipments.offered import offered
+from shipments.transitions.judging import PAPER
+from shipments.transitions.submissions import JUDGE, signature_of
+from shipments.wording import shown
+
+AGREEMENT = Dossier.Purpose.AGREEMENT
+
+
+@for_seat(roles=READING, purpose=AGREEMENT)
+def lots(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
+    """Lots and first articles of this agreement."""
+    context = {
+        "obj": dossier,
+        "lots": Lot.objects.visible_to(sitter).select_related("revision").order_by("-created_at"),
+        "articles": FirstArticle.objects.visible_to(sitter)
+        .select_related("revision")
+        .order_by("-created_at"),
+        "acts": acts.DOSSIER_ACTS,
+    }
+    return render(request, "shipments/lots.html", context)
+
+
+@for_seat(FirstArticle, roles=READING)
+def article(request: HttpRequest, sitter: Sitter, article: FirstArticle) -> HttpResponse:
+    """A first article, its submissions and what may be done next."""
+    return render(
+        request, "shipments/article.html", _thing(sitter, article) | {"acts": acts.ARTICLE_ACTS}
+    )
+
+
+@for_seat(Lot, roles=READING)
+def lot(request: HttpRequest, sitter: Sitter, lot: Lot) -> HttpResponse:
+    """A lot, its submissions and what may be done next."""
+    return render(request, "shipments/lot.html", _thing(sitter, lot) | {"acts": acts.LOT_ACTS})
+
+
+def _thing(sitter: Sitter, what: Any) -> dict[str, Any]:
+    context = {
+        "obj": what,
+        "submissions": Submission.objects.visible_to(sitter)
+        .filter(pk__in=what.submissions.values("pk"))
+        .select_related("verdict")
+        .order_by("created_at"),
+    }
+    if sitter.seat.side in (Side.CUSTOMER, Side.SUPPLIER):
+        context["offered"] = offered(what, sitter)
+    return context
+
+
+@for_seat(Submission, roles=READING)
+def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> HttpResponse:
+    """What was handed in and the verdict on it; progress while it is judged."""
+    verdict = Verdict.objects.visible_to(sitter).filter(submission=submission).first()
+    context: dict[str, Any] = {
+        "obj": submission,
+        "what": submission.what,
+        "acts": acts.SUBMISSION_ACTS,
+        "signature": signature_of(submission),
+        "job": job_state(queue.latest(JUDGE, submission.subject)),
+        "files": files_of(submission),
+    }
+    if verdict is not None:
+        context |= {
+            "verdict": verdict,
+            "view": shown(verdict),
+            "papers": papers(sitter, verdict),
+            "paper_job": paper_state(submission),
+        }
+    return render(request, "shipments/submission.html", context)
+
+
+def papers(sitter: Sitter, verdict: Verdict) -> list[VerdictPaper]:
+    """PDFs made so far, the reader's language first."""
+    found = VerdictPaper.objects.visible_to(sitter).filter(verdict=verdict)
+    return sorted(found, key=lambda paper: (paper.language != get_language(), paper.language))
+
+
+def paper_state(submission: Submission) -> dict[str, Any]:
+    """The state of the PDFs of all languages as one."""
+    states = [
+        job_state(queue.latest(PAPER, f"{submission.subject}/{language}"))
+        for language, _name in settings.LANGUAGES
+    ]
+    waiting = [state for state in states if not state["finished"]]
+    failed = [state for state in states if state["state"] == "failed"]
+    merged = dict((waiting or failed or states)[0])
+    merged["done"] = sum(state["finished"] for state in states)
+    merged["total"] = len(states)
+    return merged
+
+
+def progress_of(submission: Submission) -> dict[str, Any]:
+    """Judging first, then the PDFs: what the page's progress shows."""
+    judging = job_state(queue.latest(JUDGE, submission.subject))
+    return judging if not judging["finished"] else paper_state(submission)
+
+
+def files_of(submission: Submission) -> list[dict[str, str]]:
+    """Files handed in, as uploaded."""
+    document = parse_submission(bytes(submission.bytes))
+    return [{"name": one.name, "digest": one.file} for one in document.measured]
+
+
+@for_seat(Submission, roles=READING)
+def evidence_file(
+    request: HttpRequest, sitter: Sitter, submission: Submission, digest: str
+) -> HttpResponse:
+    """One blob of a submission, whole: only what the submission itself names."""
+    document = parse_submission(bytes(submission.bytes))
+    if digest not in blob_digests(document):
+        raise Http404
+    names = {one.file: one.name for one in document.measured}
+    data = blobs.get(submission.dossier.chain, digest)
+    return attachment(data, names.get(digest, f"{digest[:16]}.bin"), "application/octet-stream")
+
+
+@for_seat(Submission, roles=READING)
+def document(request: HttpRequest, sitter: Sitter, submission: Submission) -> HttpResponse:
+    """The submission's canonical bytes."""
+    name = f"submission-{submission.digest[:12]}.json"
+    return attachment(bytes(submission.bytes), name, "application/json")
+
+
+@for_seat(Verdict, roles=READING)
+def verdict_document(request: HttpRequest, sitter: Sitter, verdict: Verdict) -> HttpResponse:
+    """The verdict's canonical bytes."""
+    name = f"verdict-{verdict.digest[:12]}.json"
+    return attachment(bytes(verdict.bytes), name, "application/json")
+
+
+@for_seat(VerdictPaper, roles=READING)
+def paper(request: HttpRequest, sitter: Sitter, paper: VerdictPaper) -> HttpResponse:
+    """The PDF."""
+    data = blobs.get(paper.dossier.chain, paper.digest)
+    name = f"verdict-{paper.verdict.digest[:12]}-{paper.language}.pdf"
+    return attachment(data, name, "application/pdf")
