@@ -123,6 +123,8 @@ LOGOUT_REDIRECT_URL = "login"
 # Failed logins: ten for one address and account within an hour close that pair for an hour.
 AXES_FAILURE_LIMIT = env.whole("COUNTERSHADE_LOGIN_FAILURES", 10, least=1)
 AXES_COOLOFF_TIME = 1
+# The name of the form's field, not of the model's: without it attempts are counted under nobody.
+AXES_USERNAME_FORM_FIELD = "username"
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_LOCKOUT_TEMPLATE = "parties/locked.html"
 AXES_RESET_ON_SUCCESS = True
