@@ -84,11 +84,13 @@ def _checked(blobs: Mapping[str, bytes]) -> Callable[[str], bytes]:
     """Bytes of a blob by digest, hashed again before they are believed."""
 
     def fetch(name: str) -> bytes:
-        if name not in blobs:
-            raise JudgeError("blob_missing", name)
-        if digest(blobs[name]) != name:
+        try:
+            data = blobs[name]
+        except KeyError:
+            raise JudgeError("blob_missing", name) from None
+        if digest(data) != name:
             raise JudgeError("blob_unlike", name)
-        return blobs[name]
+        return data
 
     return fetch
 

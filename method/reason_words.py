@@ -98,12 +98,23 @@ VIEWING: dict[str, Template] = {
     ),
     "booth_category_unknown": Template(
         "viewing",
-        gettext_noop("booth %(booth)s: category of the %(illuminant)s light (%(range)s) unknown"),
+        gettext_noop("booth %(booth)s: visible category of the %(illuminant)s light unknown"),
     ),
     "booth_category_below": Template(
         "viewing",
         gettext_noop(
-            "booth %(booth)s: the %(illuminant)s light is of category %(found)s (%(range)s); "
+            "booth %(booth)s: the %(illuminant)s light is of visible category %(found)s; "
+            "agreed %(agreed)s or better"
+        ),
+    ),
+    "booth_category_uv_unknown": Template(
+        "viewing",
+        gettext_noop("booth %(booth)s: UV category of the %(illuminant)s light unknown"),
+    ),
+    "booth_category_uv_below": Template(
+        "viewing",
+        gettext_noop(
+            "booth %(booth)s: the %(illuminant)s light is of UV category %(found)s; "
             "agreed %(agreed)s or better"
         ),
     ),

@@ -89,16 +89,17 @@ def _category(light: Light, booth: BoothFacts, clause: Viewing) -> Iterator[Reas
     """Simulator categories of the daylights; A is the best and sorts first."""
     if light.illuminant not in DAYLIGHT:
         return
-    ranges = (
-        ("visible", light.category, clause.simulator_category),
-        ("UV", light.category_uv, clause.simulator_category_uv),
-    )
-    for name, found, agreed in ranges:
-        where = {"booth": booth.code, "illuminant": light.illuminant, "range": name}
-        if agreed is not None and found is None:
-            yield because("booth_category_unknown", **where)
-        elif agreed is not None and found is not None and found > agreed:
-            yield because("booth_category_below", found=found, agreed=agreed, **where)
+    where = {"booth": booth.code, "illuminant": light.illuminant}
+    found, agreed = light.category, clause.simulator_category
+    if agreed is not None and found is None:
+        yield because("booth_category_unknown", **where)
+    elif agreed is not None and found is not None and found > agreed:
+        yield because("booth_category_below", found=found, agreed=agreed, **where)
+    found, agreed = light.category_uv, clause.simulator_category_uv
+    if agreed is not None and found is None:
+        yield because("booth_category_uv_unknown", **where)
+    elif agreed is not None and found is not None and found > agreed:
+        yield because("booth_category_uv_below", found=found, agreed=agreed, **where)
 
 
 def _booth(sitting: Sitting, booth: BoothFacts, clause: Viewing) -> Iterator[Reason]:

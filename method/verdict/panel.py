@@ -26,12 +26,14 @@ class Heard:
         return not self.against
 
     def plain(self) -> dict[str, Any]:
-        """As the verdict shows it, kept whether or not it counts; `reasons` are the public ones
-        of the qualification, `against` says why it does not count."""
+        """As the verdict shows it, kept whether or not it counts; `reasons` say why not."""
         value = self.judgement.plain()
         value["sitting"] = self.sitting.id
         value["counted"] = self.counts
-        value["against"] = [reason.plain() for reason in self.against]
+        value["reasons"] = [
+            {"id": one.id, "clause": "observers", "params": one.params}
+            for one in self.judgement.reasons
+        ] + [one.plain() for one in self.against if one.id != "judgement_not_counted"]
         return value
 
 

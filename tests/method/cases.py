@@ -317,5 +317,5 @@ def reason_ids(verdict: Mapping[str, Any]) -> set[str]:
     found = {reason["id"] for reason in verdict["reasons"]}
     found |= {reason["id"] for one in verdict["evidence"] for reason in one["reasons"]}
     for judgement in verdict["visual"]["judgements"]:
-        found |= {reason["id"] for reason in judgement["against"]}
+        found |= {reason["id"] for reason in judgement["reasons"]}
     return found

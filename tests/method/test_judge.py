@@ -126,7 +126,8 @@ def test_a_judgement_by_someone_not_qualified_is_kept_and_does_not_count() -> No
     assert verdict["outcome"] == "conforming"
     shown = [one for one in verdict["visual"]["judgements"] if one["observer"] == "O-9"]
     assert [(one["counted"], one["outcome"]) for one in shown] == [(False, "reject")]
-    assert [reason["id"] for reason in shown[0]["against"]] == ["judgement_not_counted"]
+    assert [reason["id"] for reason in shown[0]["reasons"]] == ["observer_not_qualified"]
+    assert "judgement_not_counted" in {reason["id"] for reason in verdict["reasons"]}
     assert verdict["visual"]["specimens"][0]["rejects"] == 0
 
 

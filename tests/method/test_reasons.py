@@ -145,8 +145,10 @@ CASES: dict[str, Callable[[], Case]] = {
     "booth_check_overdue": lambda: _booth(checked_on=str(LATE)),
     "booth_illuminance_unknown": lambda: _lamp(illuminance_lux=None),
     "booth_illuminance_outside": lambda: _lamp(illuminance_lux=Decimal("999.9")),
-    "booth_category_unknown": lambda: _lamp(category_uv=None),
+    "booth_category_unknown": lambda: _lamp(category=None),
     "booth_category_below": lambda: _lamp(category="C"),
+    "booth_category_uv_unknown": lambda: _lamp(category_uv=None),
+    "booth_category_uv_below": lambda: _lamp(category_uv="D"),
     "booth_interior_unknown": lambda: _booth(interior=None),
     "booth_interior_outside": lambda: _booth(
         interior=Lab(L=Decimal(50), a=Decimal("-2.1"), b=Decimal(0))
