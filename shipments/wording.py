@@ -10,18 +10,13 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from ledger.canonical import parse
-from method.reasons import REASONS
+from method.reasons import words
 from method.submission import parse_submission
 from method.terms.models import CLAUSES, Clauses
-from method.terms.models.changes import ROLE_WORDS
 from method.terms.models.decision import FINDING_WORDS
 from method.terms.models.evidence import EVIDENCE_WORDS
-from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.references import (
     DIRECTION_WORDS,
-    KIND_WORDS,
-    MATCH_WORDS,
-    TARGET_WORDS,
 )
 from method.terms.models.tolerances import COMPARED_WORDS, GEOMETRY_WORDS
 from method.words import gettext_noop
@@ -44,16 +39,6 @@ ZONES = {
     "beyond": gettext_noop("beyond the limit plus U"),
 }
 STATE_OF = {"within": "conforming", "between": "inconclusive", "beyond": "nonconforming"}
-FIELD_WORDS = {
-    "geometry": gettext_noop("geometry"),
-    "aperture_mm": gettext_noop("aperture in mm"),
-    "uv": gettext_noop("ultraviolet in the light"),
-    "backing": gettext_noop("backing"),
-    "temperature_c": gettext_noop("temperature in °C"),
-    "age_hours": gettext_noop("age in hours"),
-    "hours_since_white": gettext_noop("hours since the white calibration"),
-    "orientation": gettext_noop("orientation"),
-}
 
 WHAT_NEXT = {
     ("lot", "conforming"): _("Your quality lead can release the lot."),
@@ -89,45 +74,9 @@ class Line:
     item: str = ""
 
 
-# Parameters that are words of the terms: by reason and name, or by name alone.
-TERM_WORDS: dict[str, Mapping[str, str]] = {
-    "by_eye": FINDING_WORDS,
-    "by_instrument": FINDING_WORDS,
-    "compared_with": COMPARED_WORDS,
-    "direction": DIRECTION_WORDS,
-    "role": ROLE_WORDS,
-    "reference_kind_unlike.found": KIND_WORDS,
-    "reference_kind_unlike.agreed": KIND_WORDS,
-    "reference_unlike_part.field": MATCH_WORDS,
-    "target_unlike.source": TARGET_WORDS,
-    "target_unlike.agreed": TARGET_WORDS,
-    "file_missing.what": EVIDENCE_WORDS,
-    "condition_unsaid.field": FIELD_WORDS,
-    "condition_unlike.field": FIELD_WORDS,
-}
-CONDITION_WORDS: dict[str, Mapping[str, str]] = {
-    "geometry": GEOMETRY_WORDS,
-    "uv": UV_WORDS,
-    "backing": MEASURING_BACKING_WORDS,
-}
-
-
 def reason_line(reason: Mapping[str, Any]) -> Line:
     """A reason of the verdict in words."""
-    template = REASONS[reason["id"]]
-    given = reason.get("params", {})
-    params = {name: _param(reason["id"], name, given) for name in given}
-    return Line(
-        gettext(template.text) % params, clause_title(reason["clause"]), reason.get("item", "")
-    )
-
-
-def _param(id: str, name: str, given: Mapping[str, str]) -> str:
-    """A parameter in words where it is a word of the terms; codes and numbers as they are."""
-    words = TERM_WORDS.get(f"{id}.{name}") or TERM_WORDS.get(name)
-    if words is None and id.startswith("condition_") and name in ("found", "agreed"):
-        words = CONDITION_WORDS.get(given["field"])
-    return said(words or {}, given[name])
+    return Line(words(reason, gettext), clause_title(reason["clause"]), reason.get("item", ""))
 
 
 def said(words: Mapping[str, str], value: str) -> str:
