@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from parties.models import Booth, Chip, Instrument, Observer, Reference
-from parties.transitions import add_chips, enter
+from parties.transitions import add_chips, enter, invite
 
 LISTS = ("observers", "booths", "instruments", "references")
 
@@ -110,3 +112,25 @@ def test_the_language_is_remembered_with_the_account(cast, sign_in):
     client.post(reverse("set_language"), {"language": "zh-hans", "next": "/account/"})
     cast.supplier_staff.refresh_from_db()
     assert cast.supplier_staff.language == "zh-hans"
+
+
+@pytest.mark.parametrize("name", [*LISTS, "people", "register"])
+def test_pages_take_the_same_queries_whatever_the_number_of_rows(filled, sign_in, name):
+    """Counted with one thing of each sort and with eleven."""
+    register = filled.registers["supp"]
+    by = filled.capacity(filled.supplier_lead, register)
+    client = sign_in(filled.supplier_lead)
+    url = reverse(f"parties:{name}", kwargs={"dossier": register.pk})
+    client.get(url)
+    with CaptureQueriesContext(connection) as few:
+        client.get(url)
+    for number in range(10):
+        enter(Booth, by=by, name=f"Booth {number}", checked_on="2026-01-01")
+        enter(Instrument, by=by, name=f"Sphere {number}", calibration_due="2026-01-01")
+        enter(Observer, by=by, name=f"Observer {number}", tested_on="2020-01-01")
+        enter(Reference, by=by, name=f"Master {number}", kind="master", expires_on="2026-01-01")
+        invite(by, email=f"colleague{number}@example.org", role="reader")
+    with CaptureQueriesContext(connection) as many:
+        page = client.get(url)
+    assert page.status_code == 200
+    assert len(many) == len(few)
