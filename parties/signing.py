@@ -61,7 +61,7 @@ def sign(
             intent=intent,
             assurance=ASSURANCE,
         )
-        made = Signature(
+        made = Signature.objects.create(
             dossier=by.dossier,
             what=what,
             subject=subject,
@@ -77,21 +77,25 @@ def sign(
             act=act,
             assurance=ASSURANCE,
         )
-        made.save(force_insert=True)
-        chain.append(
-            by.dossier.chain,
-            by=by.actor(),
-            kind=Kind.SIGNATURE_MADE,
-            subject=subject,
-            act=act,
-            payload={
-                "statement": statement.decode(),
-                "jws": made.jws,
-                "fingerprint": key.fingerprint,
-            },
-            blobs=blobs,
-        )
+        _record(made, by, blobs)
     return made
+
+
+def _record(made: Signature, by: Capacity, blobs: Sequence[str]) -> None:
+    """The entry: whoever has the record alone can check the signature."""
+    chain.append(
+        by.dossier.chain,
+        by=by.actor(),
+        kind=Kind.SIGNATURE_MADE,
+        subject=f"{made.what}:{made.subject}",
+        act=made.act,
+        payload={
+            "statement": bytes(made.statement).decode(),
+            "jws": made.jws,
+            "fingerprint": made.fingerprint,
+        },
+        blobs=blobs,
+    )
 
 
 def enrol(by: Capacity, *, act: str) -> Key:

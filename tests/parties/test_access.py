@@ -1,4 +1,4 @@
-"""Deny by default: a view without a mark, a wrong method, a stranger, another side, another role."""
+"""Deny by default: no mark, a wrong method, a stranger, another side, another role."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Text at the edge: what cannot be stored is refused by name, what can be is brought to one form."""
+"""Text at the edge: what cannot be stored is refused by name, the rest is brought to one form."""
 
 from __future__ import annotations
 

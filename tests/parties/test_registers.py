@@ -32,7 +32,7 @@ def at(moment, act, *args, **kwargs):
 
 
 def test_as_of_takes_what_held_on_the_day_from_what_was_recorded_by_then(own):
-    """A correction recorded in March for January counts for January only when looking from March."""
+    """A correction recorded in March for January counts only when looking from March."""
     one = at(JAN, enter, Booth, by=own, name="B", lamp_hours=100, valid_from=JAN.date())
     two = at(FEB, supersede, one, by=own, lamp_hours=200, valid_from=FEB.date())
     at(MAR, supersede, two, by=own, lamp_hours=150, valid_from=JAN.date())
