@@ -75,6 +75,7 @@ def draft(request: HttpRequest, sitter: Sitter, found: Draft) -> HttpResponse:
         "sections": sections(terms),
         "parts": part_sections(terms),
         "latest": latest,
+        "move": next_move(latest),
         "stale": latest is not None and found.based_on_id != latest.pk,
         "acts": acts.named(acts.DRAFT, names),
         "blockers": sum(one.severity == "blocker" for one in checked),

@@ -130,6 +130,26 @@ def test_signing_asks_for_the_password_again(table, cast, sign_in):
     assert revision.status == "agreed"
 
 
+def test_every_link_of_the_overview_opens_for_its_reader(table, cast, sign_in):
+    table.signed()
+    for who in (cast.customer_lead, cast.supplier_staff, cast.supplier_observer, cast.auditor):
+        client = sign_in(who)
+        page = client.get(home(cast.agreement)).content.decode()
+        content = page.split("<main", 1)[1].split("</main>", 1)[0]
+        links = [part.split('"', 1)[0] for part in content.split('href="')[1:]]
+        assert [link for link in links if client.get(link).status_code != 200] == [], who
+
+
+def test_the_register_leads_to_a_new_agreement(cast, sign_in):
+    for who, there in [(cast.customer_lead, True), (cast.customer_colleague, False)]:
+        client = sign_in(who)
+        register = cast.registers["cust"]
+        address = reverse("agreements:start-agreement", kwargs={"dossier": register.pk})
+        page = client.get(reverse("parties:register", kwargs={"dossier": register.pk}))
+        assert (address in page.content.decode()) is there
+        assert client.get(address).status_code == (200 if there else 403)
+
+
 def test_a_refusal_is_said_on_the_page_and_in_the_call(table, cast, sign_in):
     revision = table.proposed()
     client = sign_in(cast.supplier_lead)
