@@ -44,12 +44,6 @@ def revision_for_order(
     return in_force(dossier, accepted_on)
 
 
-def today(dossier: Dossier) -> dt.date:
-    """Today in the agreement's zone, as the latest signed revision names it; UTC before."""
-    rows = signed(dossier)
-    return clock.now().astimezone(zone_of(rows[0].document) if rows else dt.UTC).date()
-
-
 def signed(dossier: Dossier) -> list[Revision]:
     """The signed revisions, latest first."""
     rows = Revision.objects.filter(dossier=dossier, status=Revision.Status.SIGNED)
@@ -71,6 +65,13 @@ def zone_of(terms: Terms) -> ZoneInfo:
         return ZoneInfo(terms.shared.disputes.zone or "UTC")
     except (ValueError, ZoneInfoNotFoundError):  # free text in the terms; the draft check says so
         return ZoneInfo("UTC")
+
+
+def today_in(dossier: Dossier) -> dt.date:
+    """The present day in the zone of the revision signed last (UTC before any is signed)."""
+    latest = signed(dossier)[:1]
+    zone = zone_of(latest[0].document) if latest else ZoneInfo("UTC")
+    return clock.now().astimezone(zone).date()
 
 
 def stands_on(dossier: Dossier, day: dt.date) -> str:

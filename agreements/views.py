@@ -13,7 +13,7 @@ from agreements.models import Draft, Remark, Revision, Standing
 from agreements.moves import draft_acts, next_move, standing_acts
 from agreements.redline import redline
 from agreements.showing import acts_on, chosen, invitations, own_draft, signatures, with_remarks
-from agreements.standing import in_force, standing_of, today
+from agreements.standing import in_force, standing_of, today_in
 from agreements.words import findings, part_sections, sections
 from parties.access import ALL_ROLES, READING, STAFF, TWO_SIDES, for_seat
 from parties.downloads import attachment
@@ -42,7 +42,7 @@ def overview(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResp
         "draft": draft,
         "move": next_move(latest),
         "awaits_me": next_move(latest).awaits(sitter.seat.side),
-        "in_force": in_force(dossier, today(dossier)) if signed else None,
+        "in_force": in_force(dossier, today_in(dossier)) if signed else None,
         "standing": standing,
         "standings": Standing.objects.visible_to(sitter).order_by("number"),
         "standing_acts": acts.named(acts.STANDING, names),

@@ -1,6 +1,7 @@
 
 import django.db.models.deletion
 import django.utils.timezone
+import ledger.clock
 import uuid
 from django.db import migrations, models
 
@@ -20,7 +21,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('number', models.PositiveIntegerField(verbose_name='number')),
                 ('terms', models.BinaryField(verbose_name='terms')),
                 ('digest', models.CharField(max_length=64, verbose_name='digest')),
@@ -39,7 +40,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('clause', models.CharField(max_length=40, verbose_name='clause')),
                 ('item', models.CharField(blank=True, default='', max_length=80, verbose_name='item')),
                 ('text', models.TextField(verbose_name='remark')),
@@ -58,7 +59,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('side', models.CharField(choices=[('customer', 'customer'), ('supplier', 'supplier'), ('auditor', 'auditor'), ('referee', 'referee'), ('colour_owner', 'colour owner'), ('own', 'own register')], max_length=16)),
                 ('digest', models.CharField(max_length=64)),
                 ('person', models.CharField(max_length=16)),
@@ -72,7 +73,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('terms', models.BinaryField(verbose_name='terms')),
                 ('version', models.PositiveIntegerField(default=1)),
                 ('changed_at', models.DateTimeField(default=django.utils.timezone.now)),
@@ -86,7 +87,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('number', models.PositiveIntegerField()),
                 ('state', models.CharField(choices=[('suspended', 'suspended'), ('resumed', 'resumed'), ('ended', 'ended')], max_length=16)),
                 ('from_day', models.DateField(verbose_name='from')),

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from agreements.letters import other_side, tell
 from agreements.models import Revision, Standing
 from agreements.models.revisions import PARTIES
-from agreements.standing import standing_of
+from agreements.standing import standing_of, today_in
 from ledger import chain, clock
 from ledger.kinds import Kind
 from parties.access import LEADS
@@ -71,7 +71,7 @@ def _check(dossier: Dossier, by: Capacity, from_day: dt.date) -> None:
         raise Refusal(
             "agreement.unsigned", _("Nothing has been signed yet: withdraw the revision.")
         )
-    if from_day < clock.now().date():
+    if from_day < today_in(dossier):
         raise Refusal(
             "day.past",
             _("The day lies in the past. An agreement is not suspended or ended backwards."),

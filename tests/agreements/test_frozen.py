@@ -9,7 +9,7 @@ from django.db import DatabaseError, connection, transaction
 
 from agreements import transitions
 from agreements.models import Naming, Remark, Revision, Standing
-from ledger import clock
+from agreements.standing import today_in
 from ledger.operations import frozen
 from tests.agreements.conftest import Table
 
@@ -36,7 +36,7 @@ def rows(table: Table) -> dict[type, Any]:
     """One row of each frozen table."""
     revision = table.signed()
     remark = transitions.make_remark(revision, by=table.supplier, clause="scope", text="Hm.")
-    day = clock.now().date()
+    day = today_in(revision.dossier)
     transitions.suspend(revision.dossier, by=table.customer, from_day=day, reason="Stock-taking")
     return {
         Revision: revision,

@@ -8,7 +8,7 @@ import pytest
 
 from agreements import transitions
 from agreements.due import due, due_in
-from agreements.standing import in_force, revision_for_order, term_of, today
+from agreements.standing import in_force, revision_for_order, term_of, today_in
 from ledger import clock
 from method.terms.edit import with_values
 from parties.models import Seat
@@ -52,7 +52,7 @@ def test_the_day_of_signing_is_counted_in_the_agreements_zone(table, cast):
     revision = signed(table, datetime(2026, 3, 2, 23, 30, tzinfo=UTC))  # the 3rd in Berlin
     assert term_of(revision) == (date(2026, 3, 3), None)
     with clock.fixed(datetime(2026, 3, 5, 23, 30, tzinfo=UTC)):
-        assert today(cast.agreement) == date(2026, 3, 6)
+        assert today_in(cast.agreement) == date(2026, 3, 6)
 
 
 def test_within_the_dates_that_clause_10_names(table, cast):
@@ -111,7 +111,7 @@ def test_suspended_resumed_ended(table, cast):
 )
 def test_standings_in_the_wrong_order_are_refused(table, cast, acts, id):
     signed(table)
-    day = clock.now().date()
+    day = today_in(cast.agreement)
     *before, last = acts
     for act in before:
         getattr(transitions, act)(cast.agreement, by=table.customer, from_day=day, reason="r")
@@ -130,6 +130,7 @@ def test_who_and_from_when_are_checked(table, cast):
 
     assert refusal(table.customer, day) == "agreement.unsigned"
     signed(table)
+    day = today_in(cast.agreement)
     assert refusal(cast.capacity(cast.customer_colleague), day) == "seat.role"
     assert refusal(cast.capacity(cast.auditor), day) == "seat.role"
     assert refusal(table.customer, day - timedelta(days=1)) == "day.past"
