@@ -18,15 +18,16 @@ from jobs.models import Job, Mail
 from jobs.queue import Progress, enqueue, task
 
 
-def post(*, to: str, subject: str, body: str, key: str) -> Mail:
+def post(*, to: str, subject: str, body: str, key: str, secret: bool = False) -> Mail:
     """Write one mail into the outbox; the same `key` again writes nothing.
 
+    `secret`: the text carries a token that must not stay here, and is erased once it is sent.
     Raises ValueError for line breaks in the address or subject (they would forge headers).
     """
     if any(mark in to + subject for mark in "\r\n\0"):
         raise ValueError("line break in a mail's address or subject")
     mail, made = Mail.objects.get_or_create(
-        key=key, defaults={"to": to, "subject": subject, "body": body}
+        key=key, defaults={"to": to, "subject": subject, "body": body, "secret": secret}
     )
     if made:
         enqueue("jobs.mail", subject=f"mail:{mail.pk}", key=f"mail:{key}", mail=mail.pk)
@@ -51,4 +52,5 @@ def send(job: Job, progress: Progress) -> None:
         to=[mail.to],
         headers={"Message-ID": message_id(mail.key), "Auto-Submitted": "auto-generated"},
     ).send()
-    Mail.objects.filter(pk=mail.pk, sent_at=None).update(sent_at=timezone.now())
+    kept = "" if mail.secret else mail.body
+    Mail.objects.filter(pk=mail.pk, sent_at=None).update(sent_at=timezone.now(), body=kept)

@@ -94,6 +94,8 @@ class Mail(models.Model):
     to = models.CharField(max_length=254)
     subject = models.CharField(max_length=200)
     body = models.TextField()
+    # Holds a token: the text is erased once it is sent.
+    secret = models.BooleanField(default=False)
     created_at = models.DateTimeField(default=timezone.now)
     sent_at = models.DateTimeField(null=True)
 
