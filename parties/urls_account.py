@@ -7,8 +7,9 @@ from django.contrib.auth import views as auth
 from django.urls import path
 
 from parties.access import for_person, open_to_all
-from parties.forms.people import ResetForm, SignInForm
+from parties.forms.people import NewPasswordForm, ResetForm, SignInForm
 from parties.views.account import set_language
+from parties.views.passwords import OwnPasswordView
 
 FORM = ("GET", "POST")
 FORGOT = "whoever forgot the password cannot sign in; the mail's token is the right to change it"
@@ -32,9 +33,7 @@ urlpatterns = [
     ),
     path(
         "password/",
-        for_person(methods=FORM)(
-            auth.PasswordChangeView.as_view(template_name="parties/password_change.html")
-        ),
+        for_person(methods=FORM)(OwnPasswordView.as_view()),
         name="password_change",
     ),
     path(
@@ -63,7 +62,9 @@ urlpatterns = [
     path(
         "password/new/<uidb64>/<token>/",
         open_to_all(FORGOT, methods=FORM)(
-            auth.PasswordResetConfirmView.as_view(template_name="parties/password_new.html")
+            auth.PasswordResetConfirmView.as_view(
+                template_name="parties/password_new.html", form_class=NewPasswordForm
+            )
         ),
         name="password_reset_confirm",
     ),

@@ -8,7 +8,13 @@ from typing import Any
 
 from django import forms
 from django.conf import settings
-from django.contrib.auth.forms import AuthenticationForm, PasswordResetForm
+from django.contrib.auth import authenticate
+from django.contrib.auth.forms import (
+    AuthenticationForm,
+    PasswordChangeForm,
+    PasswordResetForm,
+    SetPasswordForm,
+)
 from django.contrib.auth.password_validation import (
     password_validators_help_text_html,
     validate_password,
@@ -26,18 +32,49 @@ from parties.forms.base import ActForm, CleanForm
 from parties.forms.registers import day_input
 from parties.models import Dossier, Membership, Organisation, Person, Role, Side, Sitter
 
+TEMPLATE = CleanForm.template_name_div
+
 
 class SignInForm(AuthenticationForm):
     """Django's form; the address is brought to its one spelling, so that the throttle counts
     attempts on one account together however they are typed."""
+
+    template_name_div = TEMPLATE
 
     def clean_username(self) -> str:
         """The address as it is stored."""
         return Person.objects.normal(self.cleaned_data["username"])
 
 
+class OwnPasswordForm(PasswordChangeForm):
+    """Changing one's password: the old one is throttled as a login is."""
+
+    template_name_div = TEMPLATE
+
+    def __init__(self, *args: Any, request: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.request = request
+
+    def clean_old_password(self) -> str:
+        """Wrong ones count against the account."""
+        old: str = self.cleaned_data["old_password"]
+        if authenticate(self.request, username=self.user.email, password=old) != self.user:
+            raise forms.ValidationError(
+                self.error_messages["password_incorrect"], code="password_incorrect"
+            )
+        return old
+
+
+class NewPasswordForm(SetPasswordForm):
+    """Django's form in our field template."""
+
+    template_name_div = TEMPLATE
+
+
 class ResetForm(PasswordResetForm):
     """Known and unknown addresses get the same answer and each one mail, at most one an hour."""
+
+    template_name_div = TEMPLATE
 
     def save(self, **kwargs: Any) -> None:
         """Write one mail into the outbox, whoever the address belongs to."""
@@ -48,7 +85,7 @@ class ResetForm(PasswordResetForm):
             subject = gettext("Your password at Countershade")
         hour = clock.now().strftime("%Y%m%d%H")
         key = hashlib.sha256(f"{email} {hour}".encode()).hexdigest()
-        mail.post(to=email, subject=subject, body=body, key=f"reset:{key}")
+        mail.post(to=email, subject=subject, body=body, key=f"reset:{key}", secret=True)
 
 
 def reset_words(person: Person | None) -> str:

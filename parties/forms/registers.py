@@ -19,6 +19,7 @@ from parties.models.registers.references import LIKE_PART
 MOST_SCAN_BYTES = 10 * 2**20
 SCAN_TYPES = ("application/pdf", "image/png", "image/jpeg")
 OTHER_LIGHTS = 3
+LIGHT_FACTS = ("illuminant", "technology", "lamp_hours", "lamp_limit", "illuminance_lux")
 ILLUMINANTS = ("A", "F2", "F11", "F12", "D50", "LED-B3")
 
 
@@ -134,6 +135,9 @@ class BoothForm(RegisterForm):
             "technology": forms.CharField(label=_("its technology"), max_length=160),
             "lamp_hours": forms.IntegerField(label=_("its hours"), min_value=0),
             "lamp_limit": forms.IntegerField(label=_("its relamping limit"), min_value=1),
+            "illuminance_lux": forms.DecimalField(
+                label=_("its illuminance (lx)"), min_value=0, max_digits=8, decimal_places=2
+            ),
         }
         for name, field in fields.items():
             field.required = False
@@ -152,10 +156,9 @@ class BoothForm(RegisterForm):
         values = super().values()
         lights = []
         for place in range(1, OTHER_LIGHTS + 1):
-            light = {
-                name: values.pop(f"light{place}_{name}", None)
-                for name in ("illuminant", "technology", "lamp_hours", "lamp_limit")
-            }
+            light = {name: values.pop(f"light{place}_{name}", None) for name in LIGHT_FACTS}
+            if light["illuminance_lux"] is not None:
+                light["illuminance_lux"] = f"{light['illuminance_lux'].normalize():f}"
             if light["illuminant"]:
                 lights.append({name: v for name, v in light.items() if v not in (None, "")})
         return {**values, "other_lights": lights}

@@ -253,6 +253,7 @@ def _send(invitation: Invitation, inviter: str) -> None:
         subject=gettext("Invitation to Countershade"),
         body=body,
         key=f"invitation:{invitation.pk}",
+        secret=True,
     )
 
 

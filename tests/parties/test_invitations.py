@@ -12,6 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from jobs.models import Mail
+from jobs.queue import drain
 from ledger import chain
 from parties.models import Invitation, Membership, Organisation, Person, Seat, Sitter
 from parties.refusal import Refusal
@@ -74,6 +75,14 @@ def test_only_the_hash_is_stored(cast, fresh):
     assert row.token == ""
     assert made.token not in {str(value) for value in vars(row).values()}
     assert made.token in Mail.objects.get().body
+
+
+def test_the_outbox_forgets_the_link_once_it_is_sent(cast, fresh, mailoutbox):
+    """What was mailed has it; the row does not keep it."""
+    made = asked(cast, fresh)
+    drain()
+    assert made.token in mailoutbox[0].body
+    assert Mail.objects.get().body == ""
 
 
 def test_a_new_person_accepts_and_gets_firm_and_register(cast, fresh):

@@ -48,6 +48,20 @@ def test_signing_counts_like_signing_in(cast, settings):
     assert sign_in_as(Client(), "supplier_lead@example.org", PASSWORD).status_code == 429
 
 
+def test_changing_a_password_counts_like_signing_in(cast, settings, sign_in):
+    """A session left open is no place to try passwords; the right one changes it."""
+    client = sign_in(cast.supplier_lead)
+    new = "a-new-invented-password"
+    form = {"old_password": WRONG, "new_password1": new, "new_password2": new}
+    url = reverse("password_change")
+    for _ in range(settings.AXES_FAILURE_LIMIT):
+        answer = client.post(url, form)
+    assert answer.status_code == 429
+    assert client.post(url, {**form, "old_password": PASSWORD}).status_code == 429
+    client = sign_in(cast.supplier_staff)
+    assert client.post(url, {**form, "old_password": PASSWORD}).status_code == 302
+
+
 def test_somebody_elses_password_does_not_sign(cast):
     """The password is the signatory's own."""
     cast.supplier_staff.set_password("another-invented-password")
