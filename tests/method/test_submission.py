@@ -237,6 +237,7 @@ def _unsorted(value: dict[str, Any]) -> dict[str, Any]:
         (canonical_bytes({**submission().plain(), "x": 1}), "bad_field", "x"),
         (canonical_bytes(_unsorted(submission().plain())), "not_in_order", "lists"),
         (canonical_bytes({**submission().plain(), "answers": None}), "not_in_order", "lists"),
+        (canonical_bytes({**submission().plain(), "schema": True}), "not_in_order", "lists"),
     ],
 )
 def test_bad_bytes_are_refused_with_id_and_place(data: bytes, id: str, place: str) -> None:
