@@ -28,6 +28,7 @@ VERSION = 1
 START = "0" * 64  # what the first entry names as its previous hash
 SALT_BYTES = 32
 MAX_BLOBS = 10_000
+MAX_PAYLOAD = 4 * 1024 * 1024  # with its header it stays below the verifier's limit
 
 _CHAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _CODE = re.compile(r"[A-Za-z0-9._:-]{1,64}")
@@ -117,6 +118,8 @@ def append(
         raise ChainError("append runs inside transaction.atomic(), together with what it records")
     kind = Kind(kind)
     written = payload_bytes(kind, payload)
+    if len(written) > MAX_PAYLOAD:
+        raise ChainError(f"a payload of {len(written)} bytes; at most {MAX_PAYLOAD}")
     named = _checked_blobs(chain, blobs)
     last = ChainHead.objects.select_for_update().filter(chain=chain).first()
     if last is None:

@@ -15,7 +15,25 @@ from ledger.operations import AppendOnly, Freeze, guards
 _numbers = count(1)
 
 # Where constraints ask for more than types tell: table → field → value.
-SPECIAL: dict[str, dict[str, Any]] = {}
+MOMENT = datetime(2026, 3, 3, 8, 0, tzinfo=UTC)
+SPECIAL: dict[str, dict[str, Any]] = {
+    "agreements_naming": {"side": "customer"},
+    "agreements_remark": {"side": "customer", "struck_at": MOMENT, "struck_reason": "twice"},
+    "agreements_revision": {
+        "proposed_by": "customer",
+        "status": "signed",
+        "first_signer": "customer",
+        "signed_at": MOMENT,
+    },
+    "agreements_standing": {"side": "customer"},
+    "disputes_note": {"side_only": "customer", "released_at": None},
+    "disputes_offer": {"side": "customer"},
+    "disputes_post": {"side": "customer"},
+    "parties_installation": {"id": 1},
+    "shipments_submission": {"article": None},
+}
+# Nullable fields that a constraint wants filled.
+FILLED = {("shipments_submission", "lot")}
 
 
 def guarded() -> dict[str, tuple[type[models.Model], Any]]:
@@ -29,20 +47,20 @@ def guarded() -> dict[str, tuple[type[models.Model], Any]]:
     return found
 
 
-def value_for(field: models.Field) -> Any:
-    """A fresh value of the field's type; a new row for a relation."""
+def value_for(field: models.Field, unlike: Any = None) -> Any:
+    """A fresh value of the field's type, never `unlike`; a new row for a relation."""
     number = next(_numbers)
     if field.is_relation:
         return make_row(field.related_model)
     if field.choices:
-        options = [key for key, _ in field.flatchoices if key != ""]
-        return options[number % len(options)]
+        options = [key for key, _ in field.flatchoices if key not in ("", unlike)]
+        return options[number % len(options)] if options else "other"
     if isinstance(field, models.EmailField):
         return f"row{number}@example.org"
     if isinstance(field, models.CharField | models.TextField):
         return uuid.uuid4().hex[: field.max_length or 32]
     simple: list[tuple[type[models.Field], Any]] = [
-        (models.BooleanField, number % 2 == 0),
+        (models.BooleanField, not unlike),
         (models.DecimalField, Decimal(number)),
         (models.IntegerField, number),
         (models.DateTimeField, datetime(2026, 3, 3, tzinfo=UTC) + timedelta(minutes=number)),
@@ -66,7 +84,7 @@ def make_row(model: type[models.Model], *, full: frozenset[str] = frozenset()) -
     for field in model._meta.local_concrete_fields:
         if field.name in values or isinstance(field, models.AutoField):
             continue
-        if field.null and field.column not in full:
+        if field.null and field.column not in full and (table, field.name) not in FILLED:
             continue
         if field.has_default() and field.column not in full:
             continue

@@ -179,6 +179,12 @@ def test_kinds_follow_their_grammar_and_each_has_a_schema():
         assert len(kind.value) <= Entry._meta.get_field("kind").max_length
 
 
+def test_a_payload_that_no_verifier_would_read_is_refused(opened):
+    many = {"text": "", "files": ["0" * 64] * 70_000}
+    with pytest.raises(ChainError, match="a payload of"):
+        say(payload=many)
+
+
 def test_only_given_fields_are_written(opened):
     say(kind=Kind.LOT_HELD, payload={"reason": "mixed racks"})
     assert bytes(chain.entries(NAME).get().payload_bytes) == b'{"reason":"mixed racks"}'
