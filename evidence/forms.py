@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -25,6 +26,21 @@ from parties.own import own_register
 def unless_said(words: Mapping[str, str]) -> list[tuple[str, Any]]:
     """Choices of a field of the terms, in the terms' own ids; silence first."""
     return [("", _("not said")), *((key, gettext_lazy(text)) for key, text in words.items())]
+
+
+NUMBERS = ("aperture", "temperature_c", "age_hours", "hours_since_white")
+
+
+def decimal_field(label: Any, least: int = 0) -> forms.DecimalField:
+    """A number that may stay unsaid."""
+    return forms.DecimalField(
+        label=label, required=False, min_value=least, max_digits=8, decimal_places=2
+    )
+
+
+def plain(value: Decimal | None) -> str:
+    """A number as documents carry it, without idle zeros; unsaid is empty."""
+    return "" if value is None else f"{value.normalize():f}"
 
 
 class SubjectForm(ActForm):
@@ -61,15 +77,17 @@ class ReadingForm(ActForm):
     geometry = forms.ChoiceField(
         label=_("Geometry"), choices=unless_said(GEOMETRY_WORDS), required=False
     )
-    aperture = forms.DecimalField(
-        label=_("Aperture (mm)"), required=False, min_value=0, max_digits=6, decimal_places=2
-    )
+    aperture = decimal_field(_("Aperture (mm)"))
     uv = forms.ChoiceField(
         label=_("Ultraviolet in the light"), choices=unless_said(UV_WORDS), required=False
     )
     backing = forms.ChoiceField(
         label=_("Backing"), choices=unless_said(MEASURING_BACKING_WORDS), required=False
     )
+    temperature_c = decimal_field(_("Temperature of the specimens (°C)"), least=-50)
+    age_hours = decimal_field(_("Hours since the specimens were made"))
+    hours_since_white = decimal_field(_("Hours since the white calibration"))
+    orientation = forms.CharField(label=_("Orientation"), required=False, max_length=120)
     reference = forms.ModelChoiceField(
         Reference.objects.none(),
         label=_("Readings of a reference"),
@@ -104,9 +122,8 @@ class ReadingForm(ActForm):
     def values(self) -> dict[str, Any]:
         """Answers and condition as the transition takes them."""
         data = self.cleaned_data
-        aperture = data["aperture"]
-        condition = {name: data[name] for name in ("geometry", "uv", "backing")}
-        condition["aperture"] = f"{aperture.normalize():f}" if aperture is not None else ""
+        condition = {name: data[name] for name in ("geometry", "uv", "backing", "orientation")}
+        condition |= {name: plain(data[name]) for name in NUMBERS}
         return {
             "answers": {name.removeprefix("answer_"): data[name] for name in self.questions},
             "instrument": data["instrument"],

@@ -8,7 +8,7 @@ from django.utils.translation import gettext
 
 from evidence.models import EvidenceFile
 from ledger import blobs
-from method.readers import Reading, ReadError, read
+from method.readers import ReadError, Reading, read
 from method.readers.words import EVIDENCE, MENDS, MESSAGES
 
 

@@ -72,13 +72,15 @@ def confirm_reading(
     """Freeze what was understood: mapping and packed values become blobs beside the file.
 
     `answers` are those to the reader's questions; `condition` holds what was said of geometry, uv,
-    backing and aperture (mm). `reference`: what was read, where it was no specimen.
+    backing, aperture (mm), temperature_c, age_hours, hours_since_white and orientation.
+    `reference`: what was read, where it was no specimen.
     """
     said = {name: value for name, value in condition.items() if value}
+    given = {**answers, **{name: said[name] for name in packed.CONDITION_KEYS if name in said}}
     try:
         reading = understood(file)
-        values = resolve(reading, {**answers, **said})
-        mapping = reading.mapping({**answers, **said})
+        values = resolve(reading, given)
+        mapping = reading.mapping(given)
     except ReadError as error:
         raise Refusal("unreadable", error_line(error)) from error
     data = packed.pack(values)

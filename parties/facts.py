@@ -59,7 +59,10 @@ def booth_facts(row: Booth, report: Digest | None = None) -> BoothFacts:
         lamp_hours=row.lamp_hours,
         lamp_limit=row.lamp_limit,
         category=row.simulator_category or None,
-        category_source="declared" if row.simulator_category else None,
+        category_uv=row.simulator_category_uv or None,
+        category_source="declared"
+        if row.simulator_category or row.simulator_category_uv
+        else None,
         illuminance_lux=_number(row.illuminance),
     )
     return BoothFacts(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.utils.translation import gettext
 
@@ -80,6 +81,10 @@ def _unit(value: object, unit: str) -> str | None:
     return None if value is None else f"{value} {unit}"
 
 
+def _number(value: Decimal | None, unit: str) -> str | None:
+    return None if value is None else f"{decimal_text(value)} {unit}"
+
+
 def _instrument(instrument: InstrumentFacts) -> Iterator[tuple[str, str | None]]:
     grid = instrument.grid
     due = instrument.calibration_due
@@ -104,12 +109,15 @@ def _reference(reference: ReferenceFacts) -> Iterator[tuple[str, str | None]]:
 
 def _measured(measured: Measured) -> Iterator[tuple[str, str | None]]:
     condition = measured.condition
-    aperture = condition.aperture_mm
     yield gettext("Measured on"), f"{measured.measured_on.isoformat()} ({measured.zone})"
     yield gettext("Geometry"), _word(GEOMETRY_WORDS, condition.geometry or "")
-    yield gettext("Aperture"), aperture and f"{decimal_text(aperture)} mm"
+    yield gettext("Aperture"), _number(condition.aperture_mm, "mm")
     yield gettext("Ultraviolet"), _word(UV_WORDS, condition.uv or "")
     yield gettext("Backing"), _word(MEASURING_BACKING_WORDS, condition.backing or "")
+    yield gettext("Temperature"), _number(condition.temperature_c, "°C")
+    yield gettext("Age"), _number(condition.age_hours, "h")
+    yield gettext("Since white calibration"), _number(condition.hours_since_white, "h")
+    yield gettext("Orientation"), condition.orientation
     yield gettext("Number of readings"), str(len(measured.readings))
 
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from agreements.models import Revision
-from agreements.standing import in_force
-from ledger import clock
+from agreements.standing import in_force, today_in
 from parties.forms import ActForm, SigningForm
 from shipments.parts import part_words
 
@@ -30,7 +28,7 @@ class PartsForm(ActForm):
     def prepare(self) -> None:
         """Parts of the signed revisions; the transition checks the one that binds."""
         field: Any = self.fields["part"]
-        revision = in_force(self.by.dossier, clock.now().date())
+        revision = in_force(self.by.dossier, today_in(self.by.dossier))
         found = {} if revision is None else _parts(revision)
         for earlier in Revision.objects.visible_to(self.by.sitter).filter(
             status=Revision.Status.SIGNED
@@ -119,4 +117,4 @@ class ReceiptForm(ActForm):
 
     def prepare(self) -> None:
         """Today, unless said otherwise."""
-        self.initial.setdefault("received_on", dt.date.today())
+        self.initial.setdefault("received_on", today_in(self.by.dossier))

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 
 from django.utils.translation import gettext_lazy as _
 
+from agreements.standing import today_in
 from evidence.models import Judgement, MeasuredSet, Sitting
 from ledger import blobs, clock
 from method import packed
@@ -214,6 +215,10 @@ def measured_document(made: Gathering, one: MeasuredSet) -> doc.Measured:
             aperture_mm=condition.get("aperture"),
             uv=condition.get("uv"),
             backing=condition.get("backing"),
+            temperature_c=condition.get("temperature_c"),
+            age_hours=condition.get("age_hours"),
+            hours_since_white=condition.get("hours_since_white"),
+            orientation=condition.get("orientation"),
         ),
         readings=tuple(
             doc.Reading(row=row, specimen=label) for row, label in enumerate(one.labels)
@@ -280,7 +285,7 @@ def target_documents(made: Gathering, fresh: list[MeasuredSet]) -> tuple[TargetF
     kind = made.terms.references.target
     if fresh and kind != "numbers":
         return (fresh_target(made, fresh[0]),)
-    day = made.now.date()
+    day = today_in(made.what.dossier)
     master = master_of(made.what.dossier, made.part, day, made.now)
     if kind == "stored_reading" and master is not None and master.reading:
         facts = made.reference(master.key, day)

@@ -1,12 +1,13 @@
-"""References that a lot is judged against: the signed master, and what was said to be the target."""
+"""References that a lot is judged against: the signed master and the target."""
 
 from __future__ import annotations
 
 import datetime as dt
 
-from ledger import clock
+from agreements.standing import today_in
 from method.submission import parse_submission
 from method.terms import Part, resolve
+from method.terms.models.references import MATCH_WORDS
 from parties.capacity import Capacity
 from parties.models import Dossier, Reference
 from parties.transitions import enter
@@ -27,20 +28,24 @@ def enter_master(
     Without readings (nobody measures) it is a master all the same: the eye compares with it.
     """
     part = part_of(article.revision, article.part)
-    scope = resolve(article.revision.document, article.part).scope
+    clauses = resolve(article.revision.document, article.part)
+    scope = clauses.scope
     measured = parse_submission(bytes(submission.bytes)).measured
     return enter(
         Reference,
         by=by,
         name=f"{part.number} {part.colour} / {article.number}",
         kind=Reference.Kind.MASTER,
+        # it is what clause 4 asks for, and in everything as the part is: it is one
+        made_as=clauses.references.kind or "approved_part",
+        like_part=sorted(MATCH_WORDS),
         part=part.number,
         colour=part.colour,
         substrate=scope.material,
         finish=scope.finish,
         thickness_mm=scope.thickness_mm,
         seal=seal,
-        issued_on=clock.now().date(),
+        issued_on=today_in(article.dossier),
         expires_on=expires_on,
         reading=measured[0].packed if measured else "",
     )

@@ -1,6 +1,6 @@
 
 import django.db.models.deletion
-import django.utils.timezone
+import ledger.clock
 import uuid
 from django.db import migrations, models
 
@@ -20,7 +20,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('made_by', models.CharField(max_length=16)),
                 ('number', models.PositiveBigIntegerField(verbose_name='entries')),
                 ('hash', models.CharField(max_length=64)),

@@ -1,6 +1,6 @@
 
 import django.db.models.deletion
-import django.utils.timezone
+import ledger.clock
 import uuid
 from django.db import migrations, models
 
@@ -21,7 +21,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('number', models.PositiveIntegerField(verbose_name='number')),
                 ('grounds', models.JSONField(default=list)),
                 ('contained', models.JSONField(default=dict)),
@@ -41,7 +41,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('author', models.CharField(max_length=16)),
                 ('text', models.TextField(verbose_name='note')),
                 ('dispute', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='notes', to='disputes.dispute')),
@@ -54,7 +54,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('number', models.PositiveIntegerField(verbose_name='number')),
                 ('side', models.CharField(max_length=16)),
                 ('author', models.CharField(max_length=16)),
@@ -74,7 +74,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('side', models.CharField(max_length=16)),
                 ('author', models.CharField(max_length=16)),
                 ('kind', models.CharField(choices=[('statement', 'statement'), ('answer', 'answer to the rejection')], default='statement', max_length=16)),

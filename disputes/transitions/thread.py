@@ -11,7 +11,7 @@ from django.db.models import Max
 from django.utils.translation import gettext_lazy as _
 
 from agreements.letters import other_side, tell
-from agreements.standing import zone_of
+from agreements.standing import today_in
 from disputes.models import Dispute, Note, Post
 from ledger import blobs, chain, clock
 from ledger.kinds import Kind
@@ -48,7 +48,7 @@ def reject(
         rejection = reject_lot(lot, by=by, reason=text, act=act)
         last = Dispute.objects.filter(dossier=lot.dossier).aggregate(last=Max("number"))["last"]
         disputes = terms_of(lot).disputes
-        today = clock.now().astimezone(zone_of(lot.revision.document)).date()
+        today = today_in(lot.dossier)
         days = disputes.answer_days
         grounds = [{"clause": clause, "compared_with": compared_with, "specimens": list(specimens)}]
         dispute = Dispute.objects.create(
@@ -88,7 +88,7 @@ def answer(dispute: Dispute, *, by: Capacity, text: str, contained: dict[str, in
     with transaction.atomic():
         disputes = terms_of(dispute.lot).disputes
         days = disputes.examination_days
-        today = clock.now().astimezone(zone_of(dispute.lot.revision.document)).date()
+        today = today_in(dispute.dossier)
         ends = due_day(today, days, disputes) if days is not None else None
         move(dispute, old=[State.RAISED], new=State.ANSWERED, examination_due=ends)
         said = _say(dispute, by, text, Post.Kind.ANSWER, [])

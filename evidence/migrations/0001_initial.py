@@ -1,7 +1,7 @@
 
 import django.core.validators
 import django.db.models.deletion
-import django.utils.timezone
+import ledger.clock
 import uuid
 from django.db import migrations, models
 
@@ -21,7 +21,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('subject', models.CharField(blank=True, max_length=80)),
                 ('made_by', models.CharField(max_length=16, verbose_name='entered by')),
                 ('set_aside_at', models.DateTimeField(blank=True, null=True)),
@@ -42,7 +42,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('subject', models.CharField(blank=True, max_length=80)),
                 ('made_by', models.CharField(max_length=16, verbose_name='entered by')),
                 ('set_aside_at', models.DateTimeField(blank=True, null=True)),
@@ -72,7 +72,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('subject', models.CharField(blank=True, max_length=80)),
                 ('made_by', models.CharField(max_length=16, verbose_name='entered by')),
                 ('set_aside_at', models.DateTimeField(blank=True, null=True)),
@@ -99,7 +99,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('observer', models.UUIDField()),
                 ('observer_code', models.CharField(max_length=16)),
                 ('specimen', models.CharField(max_length=80)),

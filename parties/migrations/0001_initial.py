@@ -1,7 +1,6 @@
 
 import django.core.validators
 import django.db.models.deletion
-import django.utils.timezone
 import ledger.clock
 import uuid
 from django.conf import settings
@@ -83,7 +82,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('what', models.CharField(max_length=40)),
                 ('subject', models.CharField(max_length=120)),
                 ('revision', models.PositiveIntegerField(blank=True, null=True)),
@@ -131,7 +130,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('key', models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
                 ('version', models.PositiveIntegerField(default=1, editable=False)),
                 ('valid_from', models.DateField(verbose_name='holds from')),
@@ -157,7 +156,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('key', models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
                 ('version', models.PositiveIntegerField(default=1, editable=False)),
                 ('valid_from', models.DateField(verbose_name='holds from')),
@@ -167,6 +166,7 @@ class Migration(migrations.Migration):
                 ('name', models.CharField(max_length=300, verbose_name='name')),
                 ('technology', models.CharField(blank=True, default='', max_length=300, verbose_name='technology of the daylight lamp')),
                 ('simulator_category', models.CharField(blank=True, choices=[('A', 'category A'), ('B', 'category B'), ('C', 'category C'), ('D', 'category D'), ('E', 'category E')], default='', max_length=1, verbose_name='declared category of the daylight simulator')),
+                ('simulator_category_uv', models.CharField(blank=True, choices=[('A', 'category A'), ('B', 'category B'), ('C', 'category C'), ('D', 'category D'), ('E', 'category E')], default='', max_length=1, verbose_name='its declared category in the ultraviolet')),
                 ('report_on', models.DateField(blank=True, null=True, verbose_name='date of the service report')),
                 ('illuminance', models.DecimalField(blank=True, decimal_places=6, max_digits=14, null=True, verbose_name='illuminance on the specimen plane (lx)')),
                 ('lamp_hours', models.PositiveIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0)], verbose_name='hours of the daylight lamp')),
@@ -197,7 +197,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('key', models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
                 ('version', models.PositiveIntegerField(default=1, editable=False)),
                 ('valid_from', models.DateField(verbose_name='holds from')),
@@ -229,7 +229,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('key', models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
                 ('version', models.PositiveIntegerField(default=1, editable=False)),
                 ('valid_from', models.DateField(verbose_name='holds from')),
@@ -295,7 +295,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('email', models.EmailField(max_length=254, verbose_name='e-mail address')),
                 ('role', models.CharField(choices=[('administrator', 'administrator'), ('quality_lead', 'quality lead'), ('deputy', 'deputy'), ('quality_staff', 'quality staff'), ('observer', 'observer'), ('reader', 'reader')], max_length=20, verbose_name='role')),
                 ('side', models.CharField(blank=True, choices=[('customer', 'customer'), ('supplier', 'supplier'), ('auditor', 'auditor'), ('referee', 'referee'), ('colour_owner', 'colour owner'), ('own', 'own register')], default='', max_length=16)),
@@ -320,7 +320,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('key', models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
                 ('version', models.PositiveIntegerField(default=1, editable=False)),
                 ('valid_from', models.DateField(verbose_name='holds from')),

@@ -17,6 +17,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from ledger import clock
 from parties.models.people import Person
 
 
@@ -213,7 +214,7 @@ class DossierRow(models.Model):
     dossier = models.ForeignKey(Dossier, on_delete=models.PROTECT, related_name="+")
     side_only = models.CharField(max_length=16, blank=True, default="")
     released_at = models.DateTimeField(null=True, blank=True)
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    created_at = models.DateTimeField(default=clock.now, editable=False)
 
     objects = DossierRowQuerySet.as_manager()
 

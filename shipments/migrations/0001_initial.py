@@ -1,7 +1,7 @@
 
 import django.core.validators
 import django.db.models.deletion
-import django.utils.timezone
+import ledger.clock
 import uuid
 from django.db import migrations, models
 
@@ -22,7 +22,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('number', models.CharField(max_length=60, verbose_name='number')),
                 ('part', models.CharField(max_length=40, verbose_name='part')),
                 ('part_words', models.CharField(max_length=300)),
@@ -44,7 +44,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('number', models.CharField(max_length=60, verbose_name='lot number')),
                 ('order', models.CharField(max_length=60, verbose_name='order number')),
                 ('accepted_on', models.DateField(verbose_name='order accepted on')),
@@ -65,7 +65,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('purpose', models.CharField(choices=[('first_article', 'first article'), ('lot', 'release of a lot'), ('rejection', 'rejection')], max_length=16)),
                 ('nth', models.PositiveIntegerField()),
                 ('side', models.CharField(max_length=16)),
@@ -85,7 +85,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('bytes', models.BinaryField()),
                 ('digest', models.CharField(max_length=64)),
                 ('outcome', models.CharField(choices=[('conforming', 'conforming'), ('nonconforming', 'nonconforming'), ('inconclusive', 'inconclusive'), ('incomplete', 'incomplete')], max_length=16)),
@@ -99,7 +99,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('side_only', models.CharField(blank=True, default='', max_length=16)),
                 ('released_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ('created_at', models.DateTimeField(default=ledger.clock.now, editable=False)),
                 ('language', models.CharField(max_length=16)),
                 ('digest', models.CharField(max_length=64)),
                 ('size', models.PositiveIntegerField()),

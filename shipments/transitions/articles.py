@@ -1,4 +1,4 @@
-"""First articles: prepared by the supplier, decided by the customer. An approved one is the master."""
+"""First articles: prepared by the supplier, decided by the customer; approved, one is the master."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
 
-from agreements.standing import in_force
+from agreements.standing import in_force, today_in
 from ledger import chain, clock
 from ledger.kinds import Kind
 from parties import signing
@@ -36,7 +36,7 @@ def prepare_article(
 ) -> FirstArticle:
     """Begin to gather evidence for a first article; the customer sees nothing of it yet."""
     check_side(by, Side.SUPPLIER)
-    revision = in_force(dossier, clock.now().date())
+    revision = in_force(dossier, today_in(dossier))
     if revision is None:
         raise Refusal("no_terms", _("No signed revision is in force today."))
     words = part_words(part_of(revision, part))
@@ -122,7 +122,7 @@ def _approve(
             old=[State.SUBMITTED],
             new=state,
             decided_at=now,
-            decided_on=now.date(),
+            decided_on=today_in(article.dossier),
             limit_quantity=quantity,
             limit_until=until,
             decision_note=note,
@@ -159,7 +159,7 @@ def return_article(article: FirstArticle, *, by: Capacity, note: str) -> FirstAr
             old=[State.SUBMITTED],
             new=State.TO_BE_CORRECTED,
             decided_at=now,
-            decided_on=now.date(),
+            decided_on=today_in(article.dossier),
             decision_note=note,
         )
         record(

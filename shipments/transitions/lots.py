@@ -7,8 +7,8 @@ import datetime as dt
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
 
-from agreements.standing import revision_for_order, zone_of
-from ledger import chain, clock
+from agreements.standing import revision_for_order, today_in
+from ledger import chain
 from ledger.kinds import Kind
 from method.deadlines import due_day
 from method.terms import Resolved, resolve
@@ -36,7 +36,7 @@ def open_lot(
 ) -> Lot:
     """Open a lot under the revision that binds its order."""
     check_side(by, Side.SUPPLIER)
-    revision = revision_for_order(dossier, accepted_on, clock.now().date())
+    revision = revision_for_order(dossier, accepted_on, today_in(dossier))
     if revision is None:
         raise Refusal(
             "no_terms",
@@ -129,7 +129,7 @@ def lead_must_sign(lot: Lot) -> bool:
 def receive_lot(lot: Lot, *, by: Capacity, received_on: dt.date) -> Lot:
     """The customer has the lot; from here the window to reject runs, where receipt starts it."""
     check_side(by, Side.CUSTOMER)
-    today = clock.now().astimezone(zone_of(lot.revision.document)).date()
+    today = today_in(lot.dossier)
     if received_on > today:
         raise Refusal("future", _("This day has not come yet."), field="received_on")
     disputes = terms_of(lot).disputes
@@ -163,7 +163,7 @@ def reject_lot(lot: Lot, *, by: Capacity, reason: str, act: str) -> Submission:
     Raises Refusal after the window has closed, or without evidence.
     """
     check_side(by, Side.CUSTOMER)
-    today = clock.now().astimezone(zone_of(lot.revision.document)).date()
+    today = today_in(lot.dossier)
     if lot.reject_until is not None and today > lot.reject_until:
         raise Refusal(
             "window_closed",

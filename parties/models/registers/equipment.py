@@ -12,7 +12,7 @@ class Booth(RegisterRow):
     """A viewing booth. Hours are what the counter showed on the day the row holds from.
 
     Its daylight lamp has columns of its own; `other_lights` is a list of further lights, each
-    {"illuminant", "technology", "lamp_hours", "lamp_limit"}.
+    {"illuminant", "technology", "lamp_hours", "lamp_limit", "illuminance_lux" (decimal text)}.
     """
 
     class Category(models.TextChoices):
@@ -25,6 +25,9 @@ class Booth(RegisterRow):
     technology = line(_("technology of the daylight lamp"))
     simulator_category = line(
         _("declared category of the daylight simulator"), 1, choices=Category.choices
+    )
+    simulator_category_uv = line(
+        _("its declared category in the ultraviolet"), 1, choices=Category.choices
     )
     report_on = day(_("date of the service report"))
     illuminance = decimal(_("illuminance on the specimen plane (lx)"))
@@ -46,6 +49,7 @@ class Booth(RegisterRow):
     facts = (
         "technology",
         "simulator_category",
+        "simulator_category_uv",
         "report_on",
         "illuminance",
         "lamp_hours",
