@@ -87,7 +87,7 @@ def _record(made: Signature, by: Capacity, blobs: Sequence[str]) -> None:
         by.dossier.chain,
         by=by.actor(),
         kind=Kind.SIGNATURE_MADE,
-        subject=f"{made.what}:{made.subject}",
+        subject=made.subject,
         act=made.act,
         payload={
             "statement": bytes(made.statement).decode(),
