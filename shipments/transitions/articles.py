@@ -1,4 +1,4 @@
-"""First articles: prepared by the supplier, decided by the customer; approved, one is the master."""
+"""First articles: prepared by the supplier, decided by the customer."""
 
 from __future__ import annotations
 

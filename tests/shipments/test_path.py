@@ -3,7 +3,6 @@
 import pytest
 
 from ledger.canonical import parse
-from method.judge import judge
 from shipments.models import Verdict
 from tests.world import make_world
 
