@@ -9,6 +9,7 @@ from django.test import Client
 
 from parties.models import Person
 from tests.cast import Cast, make_cast
+from tests.world import World, make_world
 
 
 @pytest.fixture(autouse=True)
@@ -35,3 +36,21 @@ def sign_in() -> Callable[[Person], Client]:
         return client
 
     return made
+
+
+@pytest.fixture
+def quick_papers(monkeypatch) -> None:
+    """PDFs are not typeset: for tests that judge but look at no paper."""
+    monkeypatch.setattr("jobs.pdf.render", lambda *_args, **_more: b"%PDF- (not typeset)")
+
+
+@pytest.fixture
+def world(cast: Cast, quick_papers: None) -> World:
+    """A signed agreement with an instrument, registers filled, the first article approved."""
+    return make_world(cast)
+
+
+@pytest.fixture
+def seen(cast: Cast, quick_papers: None) -> World:
+    """The same without any instrument: a panel decides by eye."""
+    return make_world(cast, "visual")
