@@ -49,6 +49,7 @@ INSTALLED_APPS = [
     "shipments",
     "disputes",
     "desk",
+    "fixtures",
 ]
 
 MIDDLEWARE = [
