@@ -34,7 +34,7 @@ else:
     _folder = settings.VAR_DIR / "broker"
     for _name in ("messages", "control"):
         (_folder / _name).mkdir(parents=True, exist_ok=True)
-    broker_url = "filesystem://"
+    broker_url = "filesystem://localhost"
     broker_transport = "config.messages:Transport"
     broker_transport_options = {
         "data_folder_in": str(_folder / "messages"),
