@@ -69,7 +69,8 @@ class PackedSet:
         object.__setattr__(self, "values", values)
         names = tuple(unicodedata.normalize("NFC", label) for label in self.labels)
         object.__setattr__(self, "labels", names)
-        object.__setattr__(self, "condition", dict(self.condition))
+        condition = {k: unicodedata.normalize("NFC", v) for k, v in self.condition.items()}
+        object.__setattr__(self, "condition", condition)
 
     def __eq__(self, other: object) -> bool:
         """Two sets are equal when their bytes are."""

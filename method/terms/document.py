@@ -7,6 +7,7 @@ never depends on a default of the program that shows it.
 from __future__ import annotations
 
 import json
+import unicodedata
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -57,13 +58,24 @@ def parse_terms(data: bytes) -> Terms:
 def from_document(raw: Json) -> Terms:
     """Terms from a JSON value; fields left out are unsaid. Raises TermsError."""
     try:
-        terms = Terms.model_validate_json(json.dumps(raw))
+        terms = Terms.model_validate_json(json.dumps(_composed(raw)))
     except ValidationError as error:
         raise TermsError(problems_of(error, raw)) from None
     problems = [*_repeated(terms), *_overrides(terms)]
     if problems:
         raise TermsError(problems)
     return terms
+
+
+def _composed(value: Any) -> Any:
+    """The value with all text in normal form C: also a part's own values, which are plain JSON."""
+    if isinstance(value, str):
+        return unicodedata.normalize("NFC", value)
+    if isinstance(value, list):
+        return [_composed(one) for one in value]
+    if isinstance(value, dict):
+        return {name: _composed(one) for name, one in value.items()}
+    return value
 
 
 def _unsaid(raw: Any, full: Any, trail: tuple[str, ...] = ()) -> Iterator[Problem]:
