@@ -63,7 +63,7 @@ def zone_of(terms: Terms) -> ZoneInfo:
     """The zone in which the agreement's days are counted; UTC where the terms name none."""
     try:
         return ZoneInfo(terms.shared.disputes.zone or "UTC")
-    except (ValueError, ZoneInfoNotFoundError):  # free text in the terms; the draft check says so
+    except (ValueError, OSError, ZoneInfoNotFoundError):  # free text in the terms: a folder's name
         return ZoneInfo("UTC")
 
 

@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from desk.models import RecordCopy
 from jobs import queue
 from ledger import chain, export
+from ledger.canonical import parse
 from parties.capacity import Capacity
 from parties.keys import installation
 from parties.models import Dossier
@@ -65,9 +66,10 @@ def write_copy(copy: RecordCopy) -> RecordCopy:
     with part.open("rb") as written:
         digest = hashlib.file_digest(written, "sha256").hexdigest()
     part.replace(target)
-    head = chain.head(copy.dossier.chain)
+    # The chain may have grown since: what the file holds is what its checkpoint says.
+    signed = parse(checkpoint)
     RecordCopy.objects.filter(pk=copy.pk).update(
-        size=target.stat().st_size, digest=digest, number=head.number, hash=head.hash
+        size=target.stat().st_size, digest=digest, number=signed["number"], hash=signed["hash"]
     )
     copy.refresh_from_db()
     return copy

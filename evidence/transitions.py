@@ -20,7 +20,7 @@ from django.utils.translation import gettext_lazy as _
 from evidence.models import EvidenceFile, EvidenceRow, Judgement, MeasuredSet, Sitting
 from evidence.reading_words import error_line, understood
 from evidence.subjects import checked
-from ledger import blobs
+from ledger import blobs, clock
 from method import packed
 from method.readers import ReadError, resolve
 from parties.capacity import Capacity
@@ -31,19 +31,20 @@ from parties.refusal import Refusal
 from parties.transitions import supersede
 
 MAX_BYTES = 20 * 2**20
+LONGEST_LABEL = 80  # as in Judgement.specimen
 
 
 def take_file(
     dossier: Dossier, *, by: Capacity, upload: UploadedFile, subject: str
 ) -> EvidenceFile:
     """Keep a file's bytes as they came. Raises Refusal where it is empty or too large."""
-    data = upload.read()
-    if not data:
+    if not upload.size:
         raise Refusal("file_empty", _("The file is empty. Nothing was stored."), field="upload")
-    if len(data) > MAX_BYTES:
+    if upload.size > MAX_BYTES:
         raise Refusal(
             "file_large", _("The file has more than 20 MiB. Nothing was stored."), field="upload"
         )
+    data = upload.read()
     media_type = (upload.content_type or "application/octet-stream")[:100]
     digest = blobs.put(dossier.chain, data, media_type)
     return EvidenceFile.objects.create(
@@ -75,6 +76,8 @@ def confirm_reading(
     backing, aperture (mm), temperature_c, age_hours, hours_since_white and orientation.
     `reference`: what was read, where it was no specimen.
     """
+    check_own(file, by)
+    check_past(measured_on, known_zone(zone), "measured_on")
     said = {name: value for name, value in condition.items() if value}
     given = {**answers, **{name: said[name] for name in packed.CONDITION_KEYS if name in said}}
     try:
@@ -100,7 +103,7 @@ def confirm_reading(
         instrument=instrument.key,
         instrument_name=instrument.name,
         measured_on=measured_on,
-        zone=known_zone(zone),
+        zone=zone,
         condition=said,
         reference=reference.key if reference else None,
         reference_name=str(reference) if reference else "",
@@ -126,16 +129,29 @@ def known_zone(name: str) -> str:
     """An IANA time zone name; Refusal otherwise."""
     try:
         zoneinfo.ZoneInfo(name)
-    except (zoneinfo.ZoneInfoNotFoundError, ValueError):
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):  # a folder's name, a long one
         raise Refusal("zone", _("This time zone is not known."), field="zone") from None
     return name
 
 
+def check_past(day: dt.date, zone: str, field: str) -> None:
+    """Refusal for a day that has not begun in its own time zone."""
+    if day > clock.now().astimezone(zoneinfo.ZoneInfo(zone)).date():
+        raise Refusal("future", _("This day has not come yet."), field=field)
+
+
+def check_own(row: EvidenceRow, by: Capacity) -> None:
+    """Evidence belongs to the side that brought it; pages never show it to another."""
+    if row.side_only != by.side:
+        raise Refusal("wrong_side", _("This evidence belongs to the other side."))
+
+
 def set_aside(row: EvidenceRow, *, by: Capacity, reason: str) -> EvidenceRow:
     """Leave a row out of what will be handed in; it is kept and shown with the reason."""
+    check_own(row, by)
     changed = (
         type(row)
-        .objects.filter(pk=row.pk, set_aside_at__isnull=True, side_only=by.side)
+        .objects.filter(pk=row.pk, set_aside_at__isnull=True)
         .update(set_aside_at=timezone.now(), set_aside_reason=reason[:300])
     )
     if changed != 1:
@@ -171,6 +187,14 @@ def open_sitting(
             _("Name every specimen once, one on a line, and at least one."),
             field="specimens",
         )
+    if max(map(len, labels)) > LONGEST_LABEL:
+        raise Refusal(
+            "label_long",
+            _("A specimen's label has at most %(limit)s characters."),
+            field="specimens",
+            limit=LONGEST_LABEL,
+        )
+    check_past(plan.day, known_zone(plan.booth.zone), "day")
     with transaction.atomic():
         sheet = take_file(dossier, by=by, upload=scan, subject=subject) if scan else None
         return Sitting.objects.create(
@@ -179,7 +203,7 @@ def open_sitting(
             subject=checked(subject),
             made_by=by.sitter.code,
             day=plan.day,
-            zone=known_zone(plan.booth.zone),
+            zone=plan.booth.zone,
             booth=plan.booth.key,
             booth_name=plan.booth.name,
             procedure=plan.procedure,
@@ -217,6 +241,7 @@ def judge_specimens(
     What an observer said once is not overwritten. Whether the observer is qualified is not asked
     here: a judgement that does not count is kept and shown.
     """
+    check_own(sitting, by)
     own = observer.person_id is not None and observer.person_id == by.person.pk
     if by.role == Role.OBSERVER and not own:
         raise Refusal("not_yours", _("Under your own login you enter your own judgements only."))

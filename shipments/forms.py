@@ -89,6 +89,7 @@ class CorrectionForm(ActForm):
 class ApprovalForm(SigningForm):
     """Approve a first article; it becomes the master of its part."""
 
+    digest = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
     seal = forms.CharField(
         label=_("Seal numbers of the sealed pair"), required=False, max_length=60
     )
@@ -101,6 +102,11 @@ class ApprovalForm(SigningForm):
         label=_("Remark"), required=False, max_length=2000, widget=forms.Textarea
     )
     field_order = ["seal", "expires_on", "note", "quantity", "until", "password"]
+
+    def prepare(self) -> None:
+        """The submission that is being looked at."""
+        seen = self.obj.submissions.order_by("-nth").values_list("digest", flat=True).first()
+        self.initial["digest"] = seen or ""
 
 
 class LimitedApprovalForm(ApprovalForm):

@@ -284,7 +284,7 @@ def target_documents(made: Gathering, fresh: list[MeasuredSet]) -> tuple[TargetF
     """What readings are compared with, by clause 4: a fresh or stored reading, or numbers."""
     kind = made.terms.references.target
     if fresh and kind != "numbers":
-        return (fresh_target(made, fresh[0]),)
+        return tuple(fresh_target(made, one) for one in one_a_geometry(fresh))
     day = today_in(made.what.dossier)
     master = master_of(made.what.dossier, made.part, day, made.now)
     if kind == "stored_reading" and master is not None and master.reading:
@@ -298,6 +298,17 @@ def target_documents(made: Gathering, fresh: list[MeasuredSet]) -> tuple[TargetF
             ),
         )
     return ()
+
+
+def one_a_geometry(fresh: list[MeasuredSet]) -> list[MeasuredSet]:
+    """Which of two readings is the target must not hang on the order of uploading: refused."""
+    geometries = [one.condition.get("geometry") for one in fresh]
+    if len(set(geometries)) < len(geometries):
+        raise Refusal(
+            "several_targets",
+            _("The reference was read more than once at one geometry: set aside all but one."),
+        )
+    return fresh
 
 
 def fresh_target(made: Gathering, one: MeasuredSet) -> TargetFacts:

@@ -36,7 +36,7 @@ def offer_remedy(
 
     Raises Refusal where the pieces do not add up to the lot.
     """
-    if sum(pieces.values()) != dispute.lot.quantity:
+    if sum(pieces.values()) != dispute.lot.quantity or min(pieces.values()) < 0:
         raise Refusal(
             "pieces",
             _("The settlement must account for all %(quantity)s pieces; it names %(named)s."),

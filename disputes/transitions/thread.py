@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from agreements.letters import other_side, tell
 from agreements.standing import today_in
-from disputes.models import Dispute, Note, Post
+from disputes.models import Dispute, Note, Offer, Post
 from ledger import blobs, chain, clock
 from ledger.kinds import Kind
 from method.deadlines import due_day
@@ -26,6 +26,7 @@ from shipments.transitions.moves import check_side, move, record
 
 State = Dispute.Status
 OPEN = [State.RAISED, State.ANSWERED, State.EXAMINING, State.REMEDY_OFFERED]
+STANDING = [Offer.Status.OPEN, Offer.Status.SIGNED_BY_ONE]
 MAX_FILE = 20 * 2**20
 
 
@@ -157,6 +158,9 @@ def withdraw(dispute: Dispute, *, by: Capacity, reason: str) -> Dispute:
     act = chain.new_act()
     with transaction.atomic():
         move(dispute, old=OPEN, new=State.WITHDRAWN)
+        for offer in dispute.offers.filter(status__in=STANDING):
+            move(offer, old=STANDING, new=Offer.Status.DECLINED)
+            record(offer, Kind.REMEDY_DECLINED, by, act, {"reason": reason})
         move(dispute.lot, old=[Lot.Status.REJECTED], new=Lot.Status.ACCEPTED)
         record(dispute, Kind.DISPUTE_WITHDRAWN, by, act, {"reason": reason})
         record(dispute.lot, Kind.LOT_ACCEPTED, by, act, {"note": reason})
@@ -177,9 +181,9 @@ def _say(dispute: Dispute, by: Capacity, text: str, kind: str, files: list[dict[
 
 def _keep(dispute: Dispute, upload: UploadedFile) -> dict[str, Any]:
     """A file of the thread: its bytes are a blob of the dossier."""
-    data = upload.read()
-    if not data or len(data) > MAX_FILE:
+    if not upload.size or upload.size > MAX_FILE:
         raise Refusal("file_size", _("The file is empty or has more than 20 MiB."), field="upload")
+    data = upload.read()
     media_type = (upload.content_type or "application/octet-stream")[:100]
     digest = blobs.put(dispute.dossier.chain, data, media_type)
     name = (upload.name or "file")[:120]

@@ -89,7 +89,10 @@ def submit_article(article: FirstArticle, *, by: Capacity, note: str = "") -> Su
 
 
 def approve_article(article: FirstArticle, *, by: Capacity, **values: Any) -> FirstArticle:
-    """Approve: the article becomes the signed master of its part."""
+    """Approve: the article becomes the signed master of its part.
+
+    `digest`: of the submission that the lead has seen; Refusal where it is not the last any more.
+    """
     return _approve(article, by, State.APPROVED, Kind.ARTICLE_APPROVED, **values)
 
 
@@ -107,6 +110,7 @@ def _approve(
     state: str,
     kind: Kind,
     *,
+    digest: str = "",
     note: str = "",
     seal: str = "",
     expires_on: dt.date | None = None,
@@ -115,6 +119,10 @@ def _approve(
 ) -> FirstArticle:
     check_side(by, Side.CUSTOMER)
     submission = last_submission(article)
+    if digest and digest != submission.digest:
+        raise Refusal(
+            "stale", _("Something newer was submitted in the meantime. Look at it, then decide.")
+        )
     now, act = clock.now(), chain.new_act()
     with transaction.atomic():
         move(

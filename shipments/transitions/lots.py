@@ -101,17 +101,19 @@ def terms_of(lot: Lot) -> Resolved:
 def release_lot(lot: Lot, *, by: Capacity, note: str = "") -> Lot:
     """Send a lot on its way. Only a conforming verdict, signed where clause 8 asks, allows it."""
     check_side(by, Side.SUPPLIER)
-    verdict = last_verdict(lot)
-    if lot.status == State.JUDGED and (verdict is None or verdict.outcome != "conforming"):
-        raise Refusal(
-            "not_conforming",
-            _("Only a lot whose verdict is “conforming” can be released. Nothing was changed."),
-        )
-    if verdict and lead_must_sign(lot) and signature_of(verdict.submission) is None:
-        raise Refusal(
-            "lead_signature", _("By clause 8 your quality lead must sign the evidence first.")
-        )
     with transaction.atomic():
+        # Held until the end: no other submission is handed in between verdict and release.
+        stands = Lot.objects.select_for_update().get(pk=lot.pk)
+        verdict = last_verdict(stands)
+        if stands.status == State.JUDGED and (verdict is None or verdict.outcome != "conforming"):
+            raise Refusal(
+                "not_conforming",
+                _("Only a lot whose verdict is “conforming” can be released. Nothing was changed."),
+            )
+        if verdict and lead_must_sign(lot) and signature_of(verdict.submission) is None:
+            raise Refusal(
+                "lead_signature", _("By clause 8 your quality lead must sign the evidence first.")
+            )
         move(lot, old=[State.JUDGED], new=State.RELEASED)
         facts = {"verdict": verdict.digest if verdict else None, "note": note}
         record(lot, Kind.LOT_RELEASED, by, chain.new_act(), facts)
@@ -179,7 +181,6 @@ def reject_lot(lot: Lot, *, by: Capacity, reason: str, act: str) -> Submission:
             by=by,
             purpose=Submission.Purpose.REJECTION,
             act=act,
-            note=reason,
             answers=first,
         )
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db import transaction
 from django.utils.translation import gettext_lazy as _
+from pydantic import ValidationError
 
 from jobs import queue
 from ledger import blobs, chain
@@ -39,7 +41,12 @@ def hand_in(
     """
     earlier = Submission.objects.filter(**_of(what), purpose=purpose).order_by("-nth").first()
     nth = earlier.nth + 1 if earlier else 1
-    document = gather(what, by=by, purpose=purpose, nth=nth, note=note, answers=answers)
+    try:
+        document = gather(what, by=by, purpose=purpose, nth=nth, note=note, answers=answers)
+    except ValidationError as error:
+        raise Refusal(
+            "unfit", _("This evidence does not fit together: %(what)s"), what=_fault(error)
+        ) from None
     data = submission_bytes(document)
     place = what.dossier.chain
     digest = blobs.put(place, data, "application/json")
@@ -72,6 +79,13 @@ def hand_in(
     return row
 
 
+def _fault(error: ValidationError) -> str:
+    """The first field that a submission does not take, and why."""
+    first = error.errors(include_url=False, include_input=False)[0]
+    place = ".".join(str(part) for part in first["loc"])
+    return f"{place}: {first['msg']}" if place else str(first["msg"])
+
+
 def _of(what: Lot | FirstArticle) -> dict[str, Any]:
     return {"lot": what} if isinstance(what, Lot) else {"article": what}
 
@@ -80,18 +94,21 @@ def sign_submission(submission: Submission, *, by: Capacity) -> Submission:
     """The lead of the side that handed it in signs its digest, where clause 8 asks or of one's own
     accord. Signing twice is refused."""
     check_side(by, submission.side)
-    if signature_of(submission) is not None:
-        raise Refusal("signed", _("This submission is signed already."))
-    signing.sign(
-        by,
-        what="submission",
-        subject=submission.subject,
-        revision=submission.revision.number,
-        digest=submission.digest,
-        intent=INTENT,
-        act=chain.new_act(),
-        blobs=[submission.digest],
-    )
+    with transaction.atomic():
+        # Of two leads who sign at once the second waits here and is refused.
+        Submission.objects.select_for_update().get(pk=submission.pk)
+        if signature_of(submission) is not None:
+            raise Refusal("signed", _("This submission is signed already."))
+        signing.sign(
+            by,
+            what="submission",
+            subject=submission.subject,
+            revision=submission.revision.number,
+            digest=submission.digest,
+            intent=INTENT,
+            act=chain.new_act(),
+            blobs=[submission.digest],
+        )
     return submission
 
 
