@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import Any
 
 from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext
 
-from jobs import pdf, plots
+from jobs import pdf
 from ledger import blobs
+from shipments.figures import figures
 from shipments.models import Verdict, VerdictPaper
 from shipments.wording import shown
-
-MOST_ROWS = 40  # rows of one figure; the table beside it has them all
 
 
 def make_paper(verdict: Verdict, language: str) -> VerdictPaper:
@@ -56,31 +54,3 @@ def context_of(verdict: Verdict, title: str, language: str) -> dict[str, Any]:
         "view": view,
         "figures": figures(view),
     }
-
-
-def figures(view: dict[str, Any]) -> list[Any]:
-    """One figure per tolerance: values of the specimens against the limit and its ±U band."""
-    return [
-        plots.margins(
-            [
-                (
-                    row["specimen"],
-                    Decimal(row["value"]),
-                    Decimal(item["limit"]),
-                    Decimal(item["uncertainty"]),
-                    row["zone_words"],
-                )
-                for row in item["rows"][:MOST_ROWS]
-            ],
-            title=gettext("%(formula)s under %(illuminant)s, %(observer)s°")
-            % {
-                "formula": item["formula"],
-                "illuminant": item["illuminant"],
-                "observer": item["observer"],
-            },
-            desc=gettext("Each specimen's difference from the target, the limit and ±U (k = 2)."),
-            unit_text="ΔE00",
-        )
-        for item in view["instrument"]["items"]
-        if item["rows"]
-    ]

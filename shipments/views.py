@@ -18,6 +18,7 @@ from parties.models import Dossier, Side, Sitter
 from parties.states import job_state
 from shipments import acts
 from shipments.models import FirstArticle, Lot, Submission, Verdict, VerdictPaper
+from shipments.figures import figures
 from shipments.offered import offered
 from shipments.transitions.judging import PAPER
 from shipments.transitions.submissions import JUDGE, signature_of
@@ -80,9 +81,11 @@ def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> 
         "files": files_of(submission),
     }
     if verdict is not None:
+        view = shown(verdict)
         context |= {
             "verdict": verdict,
-            "view": shown(verdict),
+            "view": view,
+            "figures": figures(view),
             "papers": papers(sitter, verdict),
             "paper_job": paper_state(submission),
         }

@@ -135,6 +135,7 @@ def _approve(
             limit_until=until,
             decision_note=note,
         )
+        submission = last_submission(article)
         payload = {
             "digest": submission.digest,
             "quantity": quantity,
@@ -159,7 +160,6 @@ def _approve(
 def return_article(article: FirstArticle, *, by: Capacity, note: str) -> FirstArticle:
     """Send it back to be corrected, saying what is wrong."""
     check_side(by, Side.CUSTOMER)
-    submission = last_submission(article)
     now = clock.now()
     with transaction.atomic():
         move(
@@ -170,6 +170,7 @@ def return_article(article: FirstArticle, *, by: Capacity, note: str) -> FirstAr
             decided_on=today_in(article.dossier),
             decision_note=note,
         )
+        submission = last_submission(article)
         record(
             article,
             Kind.ARTICLE_RETURNED,
