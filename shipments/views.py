@@ -17,8 +17,8 @@ from parties.downloads import attachment
 from parties.models import Dossier, Side, Sitter
 from parties.states import job_state
 from shipments import acts
-from shipments.models import FirstArticle, Lot, Submission, Verdict, VerdictPaper
 from shipments.figures import figures
+from shipments.models import FirstArticle, Lot, Submission, Verdict, VerdictPaper
 from shipments.offered import offered
 from shipments.transitions.judging import PAPER
 from shipments.transitions.submissions import JUDGE, signature_of
