@@ -1,0 +1,133 @@
+"""The chain on pages: every kind has words; the auditor reads all of it and changes nothing."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from desk.acts import ACTS as DESK
+from desk.timeline import WORDS, rows
+from desk.views import ENTRIES_A_PAGE
+from disputes.acts import ACTS as DISPUTES
+from disputes.transitions import answer, offer_remedy, post
+from evidence.acts import ACTS as EVIDENCE
+from ledger import chain
+from ledger.kinds import Kind
+from ledger.models import Entry
+from parties.acts import Act
+from shipments.acts import ACTS as SHIPMENTS
+from shipments.models import FirstArticle
+from tests.cast import PASSWORD
+
+SPACES = {"desk": DESK, "disputes": DISPUTES, "evidence": EVIDENCE, "shipments": SHIPMENTS}
+
+
+def page(name: str, dossier, **more) -> str:
+    return reverse(f"desk:{name}", kwargs={"dossier": dossier.pk, **more})
+
+
+def test_every_kind_of_entry_has_words():
+    assert set(WORDS) == set(Kind)
+    assert len({str(words) for words in WORDS.values()}) == len(WORDS)
+
+
+def test_every_entry_is_shown_with_its_content(world, sign_in):
+    world.settled()
+    dossier = world.cast.agreement
+    client = sign_in(world.cast.auditor)
+    entries = list(chain.entries(dossier.chain).order_by("-number"))
+    assert len(entries) > ENTRIES_A_PAGE / 2
+    shown = client.get(page("timeline", dossier)).context["rows"]
+    assert [row.entry.number for row in shown] == [e.number for e in entries[:ENTRIES_A_PAGE]]
+    for entry in entries:
+        answer = client.get(page("entry", dossier, number=entry.number))
+        text = answer.content.decode()
+        assert entry.hash in text and entry.previous in text
+        row = rows([entry])[0]
+        assert str(row.words) in text
+        assert {name for name, _value in row.facts} == set(entry.payload)
+    assert client.get(page("entry", dossier, number=len(entries) + 1)).status_code == 404
+
+
+def test_long_content_is_cut_and_values_are_escaped(world, sign_in):
+    dispute = world.rejected_lot()
+    post(dispute, by=world.supplier, text="<script>alert(1)</script>" + "long " * 300)
+    entry = Entry.objects.get(kind="post.made")
+    text = sign_in(world.cast.auditor).get(
+        page("entry", world.cast.agreement, number=entry.number)
+    ).content.decode()  # fmt: skip
+    assert "<script>alert" not in text and "&lt;script&gt;" in text
+    assert "long " * 100 not in text and " …" in text
+
+
+@pytest.mark.parametrize("who", ["customer_lead", "supplier_staff", "auditor"])
+def test_the_sides_and_the_auditor_read_the_timeline(world, sign_in, who):
+    client = sign_in(getattr(world.cast, who))
+    for name in ("timeline", "record"):
+        assert client.get(page(name, world.cast.agreement)).status_code == 200
+
+
+@pytest.mark.parametrize(("who", "status"), [("stranger", 404), ("supplier_observer", 403)])
+def test_others_do_not(world, sign_in, who, status):
+    client = sign_in(getattr(world.cast, who))
+    for name in ("timeline", "record"):
+        assert client.get(page(name, world.cast.agreement)).status_code == status
+    assert client.get(page("entry", world.cast.agreement, number=1)).status_code == status
+
+
+def test_a_register_has_no_timeline(world, sign_in):
+    register = world.cast.registers["supp"]
+    assert sign_in(world.cast.supplier_lead).get(page("timeline", register)).status_code == 404
+
+
+def acts() -> list[tuple[str, Act]]:
+    """Every act of the four apps with its URL name."""
+    return [(space, act) for space, found in SPACES.items() for act in found]
+
+
+def objects(world) -> dict[str, object]:
+    """One object for each noun, all of them shared."""
+    dispute = world.rejected_lot()
+    answer(dispute, by=world.staff, text="We look.", contained={})
+    offer = offer_remedy(
+        dispute, by=world.supplier, remedy="replace", text="x", pieces={"returned": 100},
+        costs="supplier",
+    )  # fmt: skip
+    return {
+        "lots": dispute.lot,
+        "articles": FirstArticle.objects.get(dossier=world.cast.agreement),
+        "submissions": dispute.rejection,
+        "disputes": dispute,
+        "posts": dispute.posts.get(),
+        "offers": offer,
+    }
+
+
+def test_the_auditor_can_do_nothing_but_ask_for_the_record(world, sign_in):
+    found = objects(world)
+    client = sign_in(world.cast.auditor)
+    before = Entry.objects.count()
+    tried = 0
+    for space, act in acts():
+        if act.model is not None and act.noun not in found:
+            continue  # evidence: one side's own, 404 (tests/evidence)
+        kwargs = {"dossier": world.cast.agreement.pk}
+        kwargs |= {"pk": found[act.noun].pk} if act.model else {}
+        url = reverse(f"{space}:{act.url_name}", kwargs=kwargs)
+        wanted = 200 if act.name == "make-record" else 403
+        assert client.get(url).status_code == wanted, url
+        if wanted == 403:
+            assert client.post(url, {"password": PASSWORD}).status_code == 403, url
+            assert client.post(f"/api{url}", {"password": PASSWORD}).status_code == 403, url
+            tried += 1
+    assert tried >= 20
+    assert Entry.objects.count() == before
+
+
+def test_the_auditor_is_shown_no_act(world, sign_in):
+    client = sign_in(world.cast.auditor)
+    for noun, obj in objects(world).items():
+        text = client.get(obj.get_absolute_url()).content.decode()
+        for act_noun, act in ((act.noun, act) for _space, act in acts()):
+            if act_noun == noun:
+                assert f"/{noun}/{obj.pk}/{act.name}/" not in text, (noun, act.name)
