@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from ledger.kinds import Kind
 from ledger.models import Entry
-from parties.models import Side
+from parties.models import Role, Side
 
 WORDS: dict[str, str | Promise] = {
     Kind.DOSSIER_OPENED: _("The dossier was opened"),
@@ -67,6 +67,7 @@ class Row:
     entry: Entry
     words: str | Promise
     side: str | Promise
+    role: str | Promise
     facts: list[tuple[str, str]]
 
 
@@ -79,7 +80,8 @@ def _row(entry: Entry) -> Row:
     sides = dict(Side.choices)
     facts = [(name, _plain(value)) for name, value in entry.payload.items()]
     side = sides.get(entry.side, _("this service"))
-    return Row(entry, WORDS[entry.kind], side, facts)
+    role = dict(Role.choices).get(entry.role, "")
+    return Row(entry, WORDS[entry.kind], side, role, facts)
 
 
 def _plain(value: Any) -> str:

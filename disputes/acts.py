@@ -4,19 +4,24 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from disputes import forms, transitions
 from disputes.models import Dispute, Offer, Post
 from disputes.showing import settlement_context
+from disputes.transitions.settling import AGREES, OFFERABLE
+from disputes.transitions.thread import OPEN, STANDING
 from parties.access import LEADS, SIGNERS
 from parties.acts import Act
 from parties.capacity import Capacity
 from parties.forms import SigningForm
 from parties.models import Side
+from parties.signing import statement_facts
 from shipments.models import Lot
 from shipments.offered import offered
 
+State = Dispute.Status
 CUSTOMER, SUPPLIER = frozenset({Side.CUSTOMER}), frozenset({Side.SUPPLIER})
 
 
@@ -27,7 +32,7 @@ def offered_context(lot: Lot, by: Capacity) -> dict[str, Any]:
 
 def sign_context(offer: Offer, by: Capacity) -> dict[str, Any]:
     """The settlement, beside the form that signs it."""
-    return settlement_context(offer)
+    return settlement_context(offer) | statement_facts(by, gettext(AGREES))
 
 
 REJECT = Act(
@@ -41,6 +46,7 @@ REJECT = Act(
     roles=SIGNERS,
     template="shipments/hand_in.html",
     context=offered_context,
+    states=[Lot.Status.RECEIVED],
     explain=_(
         "Your own evidence is handed in with the rejection and judged beside the supplier's. "
         "Hold what you have first."
@@ -59,15 +65,17 @@ DISPUTE_ACTS = [
         transitions.answer,
         forms.ContainmentForm,
         sides=SUPPLIER,
+        states=[State.RAISED],
     ),
     _dispute(
         "examine",
         _("Begin the examination"),
         transitions.begin_examination,
         forms.ActForm,
+        states=[State.ANSWERED],
         explain=_("Both sides look again at specimens, references and conditions."),
     ),
-    _dispute("post", _("Make a statement"), transitions.post, forms.PostForm),
+    _dispute("post", _("Make a statement"), transitions.post, forms.PostForm, states=OPEN),
     _dispute(
         "note",
         _("Keep a private note"),
@@ -75,7 +83,9 @@ DISPUTE_ACTS = [
         forms.NoteForm,
         explain=_("Seen by your side only; it never becomes part of the record."),
     ),
-    _dispute("offer", _("Offer a remedy"), transitions.offer_remedy, forms.OfferForm),
+    _dispute(
+        "offer", _("Offer a remedy"), transitions.offer_remedy, forms.OfferForm, states=OFFERABLE
+    ),
     _dispute(
         "withdraw",
         _("Withdraw the rejection"),
@@ -83,6 +93,7 @@ DISPUTE_ACTS = [
         forms.ReasonForm,
         sides=CUSTOMER,
         roles=SIGNERS,
+        states=OPEN,
         explain=_("The lot then counts as accepted."),
     ),
 ]
@@ -106,6 +117,7 @@ OFFER_ACTS = [
         Offer,
         "offers",
         roles=LEADS,
+        states=STANDING,
         template="disputes/sign.html",
         context=sign_context,
         explain=_(
@@ -120,6 +132,14 @@ OFFER_ACTS = [
         forms.ReasonForm,
         Offer,
         "offers",
+        states=STANDING,
     ),
 ]
+
+
+def offer_acts(offer: Offer, side: str) -> list[Act]:
+    """Acts that a page offers a side: whoever has signed waits for the other."""
+    return [act for act in OFFER_ACTS if act.name != "sign" or offer.first_signer != side]
+
+
 ACTS = [REJECT, *DISPUTE_ACTS, *POST_ACTS, *OFFER_ACTS]

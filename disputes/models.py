@@ -112,6 +112,9 @@ class Post(DossierRow):
             ),
         ]
 
+    def __str__(self) -> str:
+        return self.text[:60]
+
     @property
     def subject(self) -> str:
         """Its name in the ledger."""

@@ -76,5 +76,5 @@ def file(request: HttpRequest, sitter: Sitter, post: Post, number: int) -> HttpR
 @for_seat(Offer, roles=READING)
 def offer(request: HttpRequest, sitter: Sitter, offer: Offer) -> HttpResponse:
     """A settlement as offered: text, pieces, costs, signatures."""
-    context = settlement_context(offer) | {"acts": acts.OFFER_ACTS}
+    context = settlement_context(offer) | {"acts": acts.offer_acts(offer, sitter.seat.side)}
     return render(request, "disputes/offer.html", context)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -118,6 +118,7 @@ class ReadingForm(ActForm):
                 )
             else:
                 self.fields[name] = forms.CharField(label=words, max_length=80)
+        self.order_fields(self.questions)  # what the file left open comes first
 
     def values(self) -> dict[str, Any]:
         """Answers and condition as the transition takes them."""
@@ -207,6 +208,7 @@ def references_open_to(sitter: Sitter, register: Sitter) -> Any:
 class JudgingForm(ActForm):
     """One observer's word on every specimen of the sitting."""
 
+    outcomes = [*Outcome.choices, ("", _("not judged"))]
     observer = forms.ModelChoiceField(Observer.objects.none(), label=_("Observer"))
     illuminant = forms.ChoiceField(label=_("Under"), required=False)
 
@@ -231,7 +233,7 @@ class JudgingForm(ActForm):
     def _specimen(self, number: int, specimen: str) -> None:
         self.fields[f"outcome_{number}"] = forms.ChoiceField(
             label=format_lazy(_("{specimen}: judgement"), specimen=specimen),
-            choices=Outcome.choices,
+            choices=self.outcomes,
             widget=forms.RadioSelect,
             required=False,
         )
@@ -241,6 +243,27 @@ class JudgingForm(ActForm):
             widget=forms.CheckboxSelectMultiple,
             required=False,
         )
+
+    @property
+    def general(self) -> list[tuple[forms.BoundField, Any]]:
+        """Who and under which light, with their errors: what stands above the table."""
+        return [(self[name], self[name].errors) for name in ("observer", "illuminant")]
+
+    @property
+    def heads(self) -> list[Any]:
+        """Words of the columns after the specimen."""
+        return [words for _value, words in [*self.outcomes, *Direction.choices]]
+
+    @property
+    def rows(self) -> Iterator[dict[str, Any]]:
+        """One row per specimen: its inputs in the order of `heads`, its errors."""
+        for number, specimen in enumerate(self.obj.specimens):
+            outcome, directions = self[f"outcome_{number}"], self[f"directions_{number}"]
+            yield {
+                "specimen": specimen,
+                "inputs": [*outcome, *directions],
+                "errors": [*outcome.errors, *directions.errors],
+            }
 
     def clean(self) -> dict[str, Any]:
         """At least one specimen is judged."""

@@ -49,6 +49,9 @@ class EvidenceFile(EvidenceRow):
     size = models.PositiveBigIntegerField()
     media_type = models.CharField(max_length=100)
 
+    def __str__(self) -> str:
+        return self.name
+
     def get_absolute_url(self) -> str:
         """Where the reader's understanding of the file is shown and confirmed."""
         return reverse("evidence:file", kwargs={"dossier": self.dossier_id, "pk": self.pk})
@@ -75,6 +78,9 @@ class MeasuredSet(EvidenceRow):
     condition = models.JSONField(default=dict)
     reference = models.UUIDField(_("readings of the reference"), null=True, blank=True)
     reference_name = models.CharField(max_length=200, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.file.name} · {self.measured_on.isoformat()}"
 
     def get_absolute_url(self) -> str:
         """The set's page."""
@@ -136,6 +142,9 @@ class Sitting(EvidenceRow):
                 condition=Q(comparator__in=Comparator.values), name="sitting_comparator_known"
             )
         ]
+
+    def __str__(self) -> str:
+        return f"{self.booth_name} · {self.day.isoformat()}"
 
     def get_absolute_url(self) -> str:
         """The sitting's page."""

@@ -42,6 +42,7 @@ class Act:
     sides: Iterable[str] = TWO_SIDES
     roles: Iterable[str] = STAFF
     purpose: str | None = Dossier.Purpose.AGREEMENT
+    states: Iterable[str] = ()  # in which pages offer it; () = in every state. `do` decides.
     button: str | Promise = ""
     explain: str | Promise = ""  # what the act does and what cannot be undone
     done: str | Promise = ""  # said on the next page
@@ -71,6 +72,10 @@ class Act:
             and (self.purpose is None or sitter.dossier.purpose == self.purpose)
         )
 
+    def fits(self, found: Any) -> bool:
+        """Whether a page offers it in the object's present state."""
+        return not self.states or found.status in self.states
+
 
 def perform(act: Act, found: Any, by: Capacity, form: ActForm) -> Any:
     """Do it; a refusal becomes an error of the form and None is returned."""
@@ -90,7 +95,10 @@ def page(act: Act) -> Callable[..., HttpResponse]:
         by = Capacity(sitter)
         sent = (request.POST, request.FILES) if request.method == "POST" else ()
         # A link may fill the form in beforehand (which clause, which item); nothing is done by it.
-        form = act.form(*sent, obj=found, by=by, request=request, initial=request.GET.dict())
+        try:
+            form = act.form(*sent, obj=found, by=by, request=request, initial=request.GET.dict())
+        except Refusal as refusal:
+            return turned_away(request, act, found, sitter, refusal)
         if request.method == "POST" and form.is_valid():
             result = perform(act, found, by, form)
             if result is not None:
@@ -103,6 +111,16 @@ def page(act: Act) -> Callable[..., HttpResponse]:
 
     view.__name__ = f"{act.url_name.replace('-', '_')}_page"
     return view
+
+
+def turned_away(
+    request: HttpRequest, act: Act, found: Any, sitter: Sitter, refusal: Refusal
+) -> HttpResponse:
+    """The page of an act whose form cannot even be made: why, and nothing to fill in."""
+    form = ActForm({})
+    form.add_error(None, str(refusal))
+    context = {"act": act, "form": form, "obj": found, "dossier": sitter.dossier, "refused": True}
+    return render(request, "parties/act.html", context, status=409)
 
 
 class ActCall(APIView):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Sequence
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
@@ -18,9 +19,20 @@ from parties.access import LEADS, SIGNERS
 from parties.capacity import Capacity
 from parties.keys import installation, key_of, private_part, root_key
 from parties.models import Key, Signature
+from parties.models.keys import ASSURANCES
 from parties.refusal import Refusal
 
 ASSURANCE = "service-held"
+
+
+def statement_facts(by: Capacity, intent: str) -> dict[str, Any]:
+    """What a page shows of the statement that `by` is about to sign; `intent` in their language."""
+    return {
+        "signer": by,
+        "intent": intent,
+        "assurance": ASSURANCE,
+        "assurance_words": ASSURANCES[ASSURANCE],
+    }
 
 
 def sign(

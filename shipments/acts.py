@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from parties.access import LEADS, SIGNERS
@@ -11,19 +12,34 @@ from parties.acts import Act
 from parties.capacity import Capacity
 from parties.forms import SigningForm
 from parties.models import Side
+from parties.signing import statement_facts
 from shipments import forms, transitions
 from shipments.models import FirstArticle, Lot, Submission
 from shipments.offered import offered
+from shipments.transitions.submissions import INTENT
 
 SUPPLIER, CUSTOMER = frozenset({Side.SUPPLIER}), frozenset({Side.CUSTOMER})
 BOTH = SUPPLIER | CUSTOMER
+PREPARED = [FirstArticle.Status.PREPARING, FirstArticle.Status.TO_BE_CORRECTED]
+UNRELEASED = [Lot.Status.OPEN, Lot.Status.JUDGED]
 FROZEN = _("What you hand in is frozen: a correction is handed in beside it, never over it.")
 SEALED = _("The approved article becomes the signed master. Your approval cannot be taken back.")
+
+# While a side may hand evidence in, pages lead it to gather some.
+GATHERING = {
+    Side.SUPPLIER: frozenset({*PREPARED, *UNRELEASED}),
+    Side.CUSTOMER: frozenset({Lot.Status.RECEIVED}),
+}
 
 
 def offered_context(what: Lot | FirstArticle, by: Capacity) -> dict[str, Any]:
     """What would be handed in, beside the form."""
     return {"offered": offered(what, by.sitter)}
+
+
+def sign_context(submission: Submission, by: Capacity) -> dict[str, Any]:
+    """The facts that the signed statement will hold."""
+    return statement_facts(by, gettext(INTENT))
 
 
 DOSSIER_ACTS = [
@@ -60,6 +76,7 @@ ARTICLE_ACTS = [
         transitions.submit_article,
         forms.NoteForm,
         sides=SUPPLIER,
+        states=PREPARED,
         explain=FROZEN,
         template="shipments/hand_in.html",
         context=offered_context,
@@ -71,6 +88,7 @@ ARTICLE_ACTS = [
         forms.ApprovalForm,
         sides=CUSTOMER,
         roles=LEADS,
+        states=[FirstArticle.Status.SUBMITTED],
         explain=SEALED,
     ),
     _article(
@@ -80,6 +98,7 @@ ARTICLE_ACTS = [
         forms.LimitedApprovalForm,
         sides=CUSTOMER,
         roles=LEADS,
+        states=[FirstArticle.Status.SUBMITTED],
         explain=SEALED,
     ),
     _article(
@@ -88,6 +107,7 @@ ARTICLE_ACTS = [
         transitions.return_article,
         forms.CorrectionForm,
         sides=CUSTOMER,
+        states=[FirstArticle.Status.SUBMITTED],
     ),
 ]
 LOT_ACTS = [
@@ -97,6 +117,7 @@ LOT_ACTS = [
         transitions.submit_lot,
         forms.NoteForm,
         sides=SUPPLIER,
+        states=UNRELEASED,
         explain=FROZEN,
         template="shipments/hand_in.html",
         context=offered_context,
@@ -108,6 +129,7 @@ LOT_ACTS = [
         forms.NoteForm,
         sides=SUPPLIER,
         roles=SIGNERS,
+        states=[Lot.Status.JUDGED],
         explain=_("Only a lot whose verdict is “conforming” can be released."),
     ),
     _lot(
@@ -116,6 +138,7 @@ LOT_ACTS = [
         transitions.withdraw_lot,
         forms.ReasonForm,
         sides=SUPPLIER,
+        states=UNRELEASED,
     ),
     _lot(
         "receive",
@@ -123,9 +146,25 @@ LOT_ACTS = [
         transitions.receive_lot,
         forms.ReceiptForm,
         sides=CUSTOMER,
+        states=[Lot.Status.RELEASED],
     ),
-    _lot("accept", _("Accept this lot"), transitions.accept_lot, forms.NoteForm, sides=CUSTOMER),
+    _lot(
+        "accept",
+        _("Accept this lot"),
+        transitions.accept_lot,
+        forms.NoteForm,
+        sides=CUSTOMER,
+        states=[Lot.Status.RECEIVED],
+    ),
 ]
+
+
+def lot_acts(outcome: str = "") -> list[Act]:
+    """Acts that pages offer on a lot whose last verdict is `outcome`: what is not conforming
+    cannot be released."""
+    return [act for act in LOT_ACTS if act.name != "release" or outcome == "conforming"]
+
+
 SUBMISSION_ACTS = [
     Act(
         name="sign",
@@ -134,6 +173,8 @@ SUBMISSION_ACTS = [
         form=SigningForm,
         model=Submission,
         noun="submissions",
+        template="shipments/sign.html",
+        context=sign_context,
         sides=BOTH,
         roles=LEADS,
         explain=_("You sign the digest of what your side handed in."),

@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 
+from django.db.models import OuterRef, Subquery
 from django.utils.translation import gettext
 
 from parties.access import STAFF
 from parties.capacity import Capacity
 from parties.due import Due
 from parties.models import Dossier, Side
-from shipments.models import FirstArticle, Lot
+from shipments.models import FirstArticle, Lot, Verdict
 
 # (side, status) → id and words; what a side has to do next.
 ARTICLES = {
@@ -25,6 +26,12 @@ LOTS = {
     (Side.CUSTOMER, Lot.Status.RELEASED): "receive",
     (Side.CUSTOMER, Lot.Status.RECEIVED): "accept",
 }
+# The verdict on a lot's last submission for release.
+LAST_OUTCOME = (
+    Verdict.objects.filter(submission__lot=OuterRef("pk"), submission__purpose="lot")
+    .order_by("-submission__nth")
+    .values("outcome")[:1]
+)
 
 
 def words_of(id: str, number: str) -> str:
@@ -34,7 +41,8 @@ def words_of(id: str, number: str) -> str:
         "correct": gettext("Correct first article %(number)s"),
         "prepare": gettext("Submit first article %(number)s"),
         "hand_in": gettext("Hand in the evidence of lot %(number)s"),
-        "release": gettext("Release lot %(number)s, or hand in again"),
+        "release": gettext("Release lot %(number)s"),
+        "again": gettext("Lot %(number)s is not conforming: hand in again, or withdraw it"),
         "receive": gettext("Confirm receipt of lot %(number)s"),
         "accept": gettext("Accept or reject lot %(number)s"),
     }
@@ -68,8 +76,10 @@ def _articles(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
 
 def _lots(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
     rows = Lot.objects.filter(dossier__in=own, status__in={status for _side, status in LOTS})
-    for row in rows.order_by("created_at"):
+    for row in rows.annotate(outcome=Subquery(LAST_OUTCOME)).order_by("created_at"):
         what = LOTS.get((own[row.dossier_id].side, row.status))
+        if what == "release" and row.outcome != Verdict.Outcome.CONFORMING:
+            what = "again"
         if what:
             until = row.reject_until if what == "accept" else None
             yield Due(what, words_of(what, row.number), row.get_absolute_url(), until or day)

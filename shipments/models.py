@@ -173,6 +173,9 @@ class Submission(DossierRow):
         """Its name in the ledger."""
         return f"submission/{self.pk}"
 
+    def __str__(self) -> str:
+        return f"{self.what} · {self.get_purpose_display()} {self.nth}"
+
     @property
     def what(self) -> Any:
         """The lot or first article it was made for."""

@@ -52,19 +52,27 @@ def article(request: HttpRequest, sitter: Sitter, article: FirstArticle) -> Http
 @for_seat(Lot, roles=READING)
 def lot(request: HttpRequest, sitter: Sitter, lot: Lot) -> HttpResponse:
     """A lot, its submissions and what may be done next."""
-    return render(request, "shipments/lot.html", _thing(sitter, lot) | {"acts": acts.LOT_ACTS})
+    context = _thing(sitter, lot)
+    context["acts"] = acts.lot_acts(*context["judged"])
+    return render(request, "shipments/lot.html", context)
 
 
 def _thing(sitter: Sitter, what: Any) -> dict[str, Any]:
-    context = {
-        "obj": what,
-        "submissions": Submission.objects.visible_to(sitter)
+    found = list(
+        Submission.objects.visible_to(sitter)
         .filter(pk__in=what.submissions.values("pk"))
         .select_related("verdict")
-        .order_by("created_at"),
-    }
+        .order_by("created_at")
+    )
+    context: dict[str, Any] = {"obj": what, "submissions": found}
+    context["judged"] = [
+        one.verdict.outcome
+        for one in found
+        if one.purpose != Submission.Purpose.REJECTION and hasattr(one, "verdict")
+    ][-1:]
     if sitter.seat.side in (Side.CUSTOMER, Side.SUPPLIER):
         context["offered"] = offered(what, sitter)
+        context["gathers"] = what.status in acts.GATHERING[sitter.seat.side]
     return context
 
 

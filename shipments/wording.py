@@ -32,6 +32,8 @@ STATES = {
     "missing": gettext_noop("missing"),
     "invalid": gettext_noop("invalid"),
 }
+# Not in clause 8: what clause 4 asks for before the first lot.
+APPROVAL = {"first_article_approval": gettext_noop("approval of the first article")}
 JUDGEMENTS = {"accept": gettext_noop("accept"), "reject": gettext_noop("reject")}
 ZONES = {
     "within": gettext_noop("within the limit less U"),
@@ -120,7 +122,7 @@ def shown(verdict: Verdict) -> dict[str, Any]:
 
 def _evidence(one: Mapping[str, Any]) -> dict[str, Any]:
     return {
-        "what": said(EVIDENCE_WORDS, one["what"]),
+        "what": said(EVIDENCE_WORDS | APPROVAL, one["what"]),
         "state": one["state"],
         "state_words": said(STATES, one["state"]),
         "required": one["required"],

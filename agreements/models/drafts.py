@@ -37,7 +37,7 @@ class Draft(DossierRow):
         ]
 
     def __str__(self) -> str:
-        return f"draft of {self.side_only}"
+        return str(_("Your side's draft"))
 
     def get_absolute_url(self) -> str:
         """The draft's page, at the clause that was just worked on."""

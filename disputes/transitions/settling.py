@@ -11,6 +11,7 @@ from disputes.models import Dispute, Offer
 from disputes.settlement import Pieces, settlement_bytes
 from ledger import blobs, chain
 from ledger.kinds import Kind
+from method.words import gettext_noop
 from parties import signing
 from parties.capacity import Capacity
 from parties.refusal import Refusal
@@ -19,7 +20,7 @@ from shipments.transitions.moves import move, record
 
 State = Dispute.Status
 OFFERABLE = [State.ANSWERED, State.EXAMINING, State.REMEDY_OFFERED]
-AGREES = "I settle this dispute for my organisation on the terms of this document."
+AGREES = gettext_noop("I settle this dispute for my organisation on the terms of this document.")
 
 
 def offer_remedy(

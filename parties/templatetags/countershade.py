@@ -76,13 +76,13 @@ def field_control(bound: BoundField) -> SafeString:
 def act_links(
     context: template.Context, app: str, acts: list[Act], obj: Any
 ) -> list[dict[str, str]]:
-    """Links to those acts that the reader's side and role may do to `obj`."""
+    """Links to those acts that the reader's side and role may do to `obj` in its state."""
     sitter = context.get("sitter")
     if sitter is None:
         return []
     links = []
     for act in acts:
-        if not act.open_to(sitter):
+        if not act.open_to(sitter) or not act.fits(obj):
             continue
         kwargs = {"dossier": sitter.dossier_id} | ({"pk": obj.pk} if act.model else {})
         links.append(

@@ -12,6 +12,7 @@ from jobs import queue
 from ledger import blobs, chain
 from ledger.kinds import Kind
 from method.submission import blob_digests, submission_bytes
+from method.words import gettext_noop
 from parties import signing
 from parties.capacity import Capacity
 from parties.models import Signature
@@ -22,7 +23,7 @@ from shipments.transitions.moves import check_side
 
 JUDGE = "shipments.judge"
 # What the signature says; entered in the chain as it stands here, in English.
-INTENT = "I hand in this evidence for my organisation."
+INTENT = gettext_noop("I hand in this evidence for my organisation.")
 
 
 def hand_in(

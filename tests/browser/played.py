@@ -192,7 +192,10 @@ def invitations(played: Played) -> None:
     by = cast.capacity(cast.supplier_lead, cast.registers["supp"])
     played.found["invitation"] = invite(by, email="new.colleague@example.org", role="quality_staff")
     played.found["firm_invitation"] = invite(
-        world.customer, email="second@example.net", side=Side.AUDITOR, organisation_name="Second Audit"
+        world.customer,
+        email="second@example.net",
+        side=Side.AUDITOR,
+        organisation_name="Second Audit",
     )
 
 
