@@ -25,6 +25,7 @@ class Migration(migrations.Migration):
         Freeze(
             "Post",
             columns=["dossier", "dispute", "side", "author", "kind", "text", "files"],
+            once=["struck_at"],
         ),
         Freeze(
             "Offer",

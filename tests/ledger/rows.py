@@ -28,7 +28,7 @@ SPECIAL: dict[str, dict[str, Any]] = {
     "agreements_standing": {"side": "customer"},
     "disputes_note": {"side_only": "customer", "released_at": None},
     "disputes_offer": {"side": "customer"},
-    "disputes_post": {"side": "customer"},
+    "disputes_post": {"side": "customer", "struck_at": MOMENT, "struck_reason": "twice"},
     "parties_installation": {"id": 1},
     "shipments_submission": {"article": None},
 }
