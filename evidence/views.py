@@ -6,12 +6,15 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext
 
 from evidence import acts
 from evidence.models import EvidenceFile, Judgement, MeasuredSet, Sitting
 from evidence.reading_words import understanding
 from evidence.subjects import address
 from ledger import blobs
+from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
+from method.terms.models.tolerances import GEOMETRY_WORDS
 from parties.access import READING, STAFF, TWO_SIDES, for_seat
 from parties.downloads import attachment
 from parties.models import Dossier, Role, Sitter
@@ -57,10 +60,26 @@ def measured(request: HttpRequest, sitter: Sitter, measured: MeasuredSet) -> Htt
     """One set: condition and specimens."""
     context = {
         "obj": measured,
+        "words": condition_words(measured),
         "subject": address(measured.dossier_id, measured.subject),
         "acts": acts.SET_ACTS,
     }
     return render(request, "evidence/set.html", context)
+
+
+CONDITIONS = {
+    "geometry": GEOMETRY_WORDS,
+    "uv": UV_WORDS,
+    "backing": MEASURING_BACKING_WORDS,
+}
+
+
+def condition_words(measured: MeasuredSet) -> dict[str, str]:
+    """What was said of geometry, ultraviolet and backing, in words."""
+    said = {name: measured.condition.get(name, "") for name in CONDITIONS}
+    return {
+        name: gettext(CONDITIONS[name].get(value, value)) for name, value in said.items() if value
+    }
 
 
 @for_seat(Sitting, sides=TWO_SIDES, roles=STAFF | {Role.READER, Role.OBSERVER})

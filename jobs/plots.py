@@ -18,7 +18,7 @@ Row = tuple[str, Decimal, Decimal, Decimal, str]
 
 WIDTH = 680
 TOP, ROW, BOTTOM = 8, 20, 40
-LABEL_END, PLOT_START, PLOT_END, STATE_START = 150, 162, 470, 482
+LABEL_END, PLOT_START, PLOT_END, STATE_START = 136, 148, 424, 436
 FONT = 11
 ROWS_PER_FIGURE = 40  # fits an A4 page; a longer list is cut into several figures by the caller
 INK, MIDDLE, PALE = "#1a1a1a", "#767676", "#d9d9d9"

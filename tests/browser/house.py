@@ -66,8 +66,12 @@ class House:
                 process.wait()
 
     def run(self, module: str, *arguments: str) -> str:
-        """Run a module in this house's surroundings; its output."""
-        return self._finish([sys.executable, "-m", module, *arguments])
+        """Run a module in this house's surroundings, Django being set up; its output."""
+        program = (
+            "import django, runpy; django.setup(); "
+            f"runpy.run_module({module!r}, run_name='__main__', alter_sys=True)"
+        )
+        return self._finish([sys.executable, "-c", program, *arguments])
 
     def _manage(self, *arguments: str) -> str:
         return self._finish([sys.executable, str(ROOT / "manage.py"), *arguments])
@@ -77,7 +81,7 @@ class House:
             command, cwd=ROOT, env=self.environment, capture_output=True, text=True, check=False
         )
         if done.returncode:
-            raise RuntimeError(f"{command[1:]} ended with {done.returncode}:\n{done.stderr}")
+            raise RuntimeError(f"{command} ended with {done.returncode}:\n{done.stderr}")
         return done.stdout
 
     def start(self, *, worker: bool = True) -> None:

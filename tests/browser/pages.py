@@ -177,7 +177,9 @@ def pages(played: Played) -> list[Page]:
     """Every page once. Raises where the table and the resolver differ."""
     names = names_of_pages()
     if set(names) != set(PAGES):
-        raise LookupError(f"tests/browser/pages.py and the resolver differ: {set(names) ^ set(PAGES)}")
+        raise LookupError(
+            f"tests/browser/pages.py and the resolver differ: {set(names) ^ set(PAGES)}"
+        )
     return [_page(name, played) for name in names]
 
 

@@ -1,6 +1,6 @@
 """Play the world into the database of the settings and tell, as JSON, where its pages are.
 
-`python -m tests.browser.play`: sessions by person, pages by person, PDFs written to a folder.
+Run by `House.run`, which sets Django up first: sessions by person, pages by person, PDFs written to a folder.
 """
 
 from __future__ import annotations
@@ -8,11 +8,6 @@ from __future__ import annotations
 import json
 import sys
 
-import django
-
-django.setup()
-
-# Models can be imported after the set-up only.
 from django.conf import settings
 from django.test import Client
 from pypdf import PdfReader
