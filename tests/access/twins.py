@@ -1,0 +1,148 @@
+"""Twins of rows: the same row again in another dossier, or seen by another side only.
+
+Most tables are never private, or never shared, by any transition. Their views must keep to
+`side_only` and `dossier` all the same: a twin is such a row as no transition makes.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, nullcontext
+from typing import Any
+
+from django.apps import apps
+from django.db import connection
+from django.db.models import CheckConstraint
+
+from agreements.models import Draft
+from ledger import clock
+from parties.models import Dossier, DossierRow, RegisterRow
+from shipments.models import Submission
+
+
+def models() -> list[type[DossierRow]]:
+    """Every table of dossier rows; those that others point to one to one come first."""
+    found = [model for model in apps.get_models() if issubclass(model, DossierRow)]
+    return sorted(found, key=lambda model: model is not Submission)
+
+
+def _later(row: Any) -> dict[str, Any]:
+    return {"number": row.number + 1000}
+
+
+def _closed(status: str) -> Callable[[Any], dict[str, Any]]:
+    return lambda row: {**_later(row), "status": status}
+
+
+# What must differ because it may stand only once.
+DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
+    "revision": lambda row: {
+        **_later(row),
+        "status": row.status if row.status == "signed" else "withdrawn",
+    },
+    "standing": _later,
+    "offer": _closed("declined"),
+    "dispute": lambda row: {**_later(row), "rejection": twin(row.rejection)},
+    "verdict": lambda row: {"submission": twin(row.submission)},
+    "submission": lambda row: {"nth": row.nth + 1000},
+    "verdictpaper": lambda row: {"language": uuid.uuid4().hex[:12]},
+    "lot": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
+    "firstarticle": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
+    "judgement": lambda row: {"observer": uuid.uuid4()},
+    "naming": lambda row: {"revision": twin(row.revision)},
+    "signature": lambda row: {"act": uuid.uuid4().hex},
+    "invitation": lambda row: {"token_hash": uuid.uuid4().hex},
+}
+
+
+def twin(row: DossierRow, **changes: Any) -> Any:
+    """The row once more, with `changes`; written past all transitions."""
+    values = {
+        column.name: getattr(row, column.name)
+        for column in row._meta.concrete_fields
+        if column.name != "id"
+    }
+    values |= DIFFERENT.get(row._meta.model_name or "", lambda _row: {})(row)
+    if isinstance(row, RegisterRow):
+        values |= {"key": uuid.uuid4(), "supersedes": None}
+    with unchecked(type(row)) if changes.get("released_at") else nullcontext():
+        return type(row).objects.create(**values | changes)
+
+
+def private_twins(row: DossierRow, sides: set[str]) -> list[dict[str, Any]]:
+    """What makes a twin that only another side sees, for each of the other sides."""
+    if isinstance(row, Draft):  # a side has one draft, and only two sides have any
+        return [{"side_only": other_side(row)}]
+    return [{"side_only": side} for side in sorted(sides - {row.side_only})]
+
+
+def shared_twins(row: DossierRow) -> list[dict[str, Any]]:
+    """What makes a private row one that everybody sees."""
+    if not row.side_only:
+        return []
+    side = other_side(row) if isinstance(row, Draft) else row.side_only
+    return [{"side_only": side, "released_at": clock.now()}]
+
+
+@contextmanager
+def unchecked(model: type[DossierRow]) -> Iterator[None]:
+    """Without the check constraints of a table: marks must hold where they are not the only wall.
+
+    On PostgreSQL the constraints come back when the surrounding savepoint is rolled back.
+    """
+    names = [one.name for one in model._meta.constraints if isinstance(one, CheckConstraint)]
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            cursor.execute("PRAGMA ignore_check_constraints = ON")
+        else:
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+            for name in names:
+                cursor.execute(
+                    f'ALTER TABLE {model._meta.db_table} DROP CONSTRAINT IF EXISTS "{name}"'
+                )
+        try:
+            yield
+        finally:
+            if connection.vendor == "sqlite":
+                cursor.execute("PRAGMA ignore_check_constraints = OFF")
+
+
+def other_side(row: DossierRow) -> str:
+    """The other one of the two that negotiate."""
+    return "supplier" if row.side_only == "customer" else "customer"
+
+
+def plant(rows: Iterable[DossierRow], **changes: Any) -> int:
+    """Twins of all rows that may stand beside each other; a thing of a register also gets a twin
+    among its earlier rows."""
+    made = 0
+    for row in rows:
+        if (
+            row._meta.model_name == "draft"
+            and "dossier" not in changes
+            and made_twice(row, changes)
+        ):
+            continue
+        twin(row, **changes)
+        made += 1
+        if isinstance(row, RegisterRow):
+            twin(row, key=row.key, version=0, **changes)
+    return made
+
+
+def made_twice(row: DossierRow, changes: dict[str, Any]) -> bool:
+    """Whether this side has its one draft already."""
+    side = changes.get("side_only", row.side_only)
+    return type(row).objects.filter(dossier=row.dossier_id, side_only=side).exists()
+
+
+def all_rows(dossier: Dossier) -> list[DossierRow]:
+    """Every row of a dossier, but superseded rows of registers (their things have newer ones)."""
+    found: list[DossierRow] = []
+    for model in models():
+        rows = model.objects.filter(dossier=dossier)
+        if issubclass(model, RegisterRow):
+            rows = rows.filter(superseded_by=None)
+        found += rows
+    return found
