@@ -58,8 +58,7 @@ def _by_label(side: Side) -> dict[str, str]:
     facts: list[Fact] = side.view["conditions"] if side.view else []
     for fact in facts:
         # The thing's own code differs between the sides; its sort is what they have in common.
-        sort = fact.group.split(" ", 1)[0]
-        gathered.setdefault(f"{sort}: {fact.label}", []).append(fact.value)
+        gathered.setdefault(f"{fact.thing}: {fact.label}", []).append(fact.value)
     return {label: "; ".join(dict.fromkeys(values)) for label, values in gathered.items()}
 
 

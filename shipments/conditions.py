@@ -23,19 +23,23 @@ class Fact:
     group: str
     label: str
     value: str
+    sort: str  # id: booth, instrument, reference, readings, sitting
+    thing: str  # the same in words
 
 
 def conditions(document: Submission) -> list[Fact]:
     """Every condition that the submission froze, grouped; what is unknown is left out."""
     facts: list[Fact] = []
     for booth in document.conditions.booths:
-        facts += _facts(f"{gettext('Booth')} {booth.code}", _booth(booth))
+        facts += _facts(gettext("Booth"), booth.code, _booth(booth), "booth")
     for instrument in document.conditions.instruments:
-        facts += _facts(f"{gettext('Instrument')} {instrument.code}", _instrument(instrument))
+        facts += _facts(
+            gettext("Instrument"), instrument.code, _instrument(instrument), "instrument"
+        )
     for reference in document.conditions.references:
-        facts += _facts(f"{gettext('Reference')} {reference.code}", _reference(reference))
+        facts += _facts(gettext("Reference"), reference.code, _reference(reference), "reference")
     for measured in document.measured:
-        facts += _facts(f"{gettext('Readings')} {measured.name}", _measured(measured))
+        facts += _facts(gettext("Readings"), measured.name, _measured(measured), "readings")
     for sitting in document.sittings:
         rows = [
             (gettext("Day at the booth"), f"{sitting.day.isoformat()} ({sitting.zone})"),
@@ -44,13 +48,16 @@ def conditions(document: Submission) -> list[Fact]:
             (gettext("Observers adapted"), _minutes(sitting.adaptation_minutes)),
             (gettext("Observers"), ", ".join(sorted({j.observer for j in sitting.judgements}))),
         ]
-        facts += _facts(f"{gettext('Sitting')} {sitting.day.isoformat()}", rows)
+        facts += _facts(gettext("Sitting"), sitting.day.isoformat(), iter(rows), "sitting")
     return facts
 
 
-def _facts(group: str, rows: object) -> list[Fact]:
-    pairs: Iterator[tuple[str, str | None]] = iter(rows)  # type: ignore[call-overload]
-    return [Fact(group, label, value) for label, value in pairs if value]
+def _facts(
+    word: str, code: str, rows: Iterator[tuple[str, str | None]], sort: str
+) -> Iterator[Fact]:
+    """The known facts of one thing; a code that says what it is ("Booth 1") is not said twice."""
+    group = code if code.casefold().startswith(word.casefold()) else f"{word} {code}"
+    return (Fact(group, label, value, sort, word) for label, value in rows if value)
 
 
 def _minutes(value: int | None) -> str | None:

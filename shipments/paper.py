@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext
 
+from agreements.transitions.signing import WHAT as TERMS
+from agreements.words import Section, part_sections, sections
 from jobs import pdf
 from ledger import blobs
-from shipments.figures import figures
-from shipments.models import Verdict, VerdictPaper
+from parties.models import Signature
+from shipments.figures import drawn
+from shipments.models import Submission, Verdict, VerdictPaper
+from shipments.transitions.submissions import signature_of
 from shipments.wording import shown
+
+# The clauses of which a reader of a verdict needs the words at hand.
+DECIDING = ("tolerances", "decision", "evidence")
 
 
 def make_paper(verdict: Verdict, language: str) -> VerdictPaper:
@@ -44,13 +52,39 @@ def make_paper(verdict: Verdict, language: str) -> VerdictPaper:
 
 def context_of(verdict: Verdict, title: str, language: str) -> dict[str, Any]:
     """What the template shows."""
-    view = shown(verdict)
+    view = drawn(shown(verdict))
+    submission = verdict.submission
+    terms = Signature.objects.filter(
+        dossier=verdict.dossier, what=TERMS, subject=str(submission.revision.pk)
+    )
     return {
         "title": title,
         "language": language,
         "verdict": verdict,
-        "submission": verdict.submission,
-        "what": verdict.submission.what,
+        "submission": submission,
+        "what": submission.what,
         "view": view,
-        "figures": figures(view),
+        "clauses": clauses(submission),
+        "conditions": [fact for fact in view["conditions"] if fact.sort != "reference"],
+        "references": [fact for fact in view["conditions"] if fact.sort == "reference"],
+        "people": people(view["visual"]["judgements"]),
+        "terms_signatures": terms.order_by("created_at"),
+        "signature": signature_of(submission),
     }
+
+
+def clauses(submission: Submission) -> list[Section]:
+    """The part's own departures, then the clauses that decide, as sentences."""
+    terms = submission.revision.document
+    own = [one for one in part_sections(terms) if one.id == submission.what.part]
+    return [*own, *(one for one in sections(terms) if one.id in DECIDING)]
+
+
+def people(judgements: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Observers by code, with how many of their judgements count."""
+    codes = sorted({one["observer"] for one in judgements})
+    own = {code: [one for one in judgements if one["observer"] == code] for code in codes}
+    return [
+        {"code": code, "all": len(own[code]), "counted": sum(one["counted"] for one in own[code])}
+        for code in codes
+    ]

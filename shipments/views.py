@@ -17,7 +17,7 @@ from parties.downloads import attachment
 from parties.models import Dossier, Side, Sitter
 from parties.states import job_state
 from shipments import acts
-from shipments.figures import figures
+from shipments.figures import drawn
 from shipments.models import FirstArticle, Lot, Submission, Verdict, VerdictPaper
 from shipments.offered import offered
 from shipments.transitions.judging import PAPER
@@ -89,11 +89,9 @@ def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> 
         "files": files_of(submission),
     }
     if verdict is not None:
-        view = shown(verdict)
         context |= {
             "verdict": verdict,
-            "view": view,
-            "figures": figures(view),
+            "view": drawn(shown(verdict)),
             "papers": papers(sitter, verdict),
             "paper_job": paper_state(submission),
         }
