@@ -291,10 +291,10 @@ class World:
         article.refresh_from_db()
         return article
 
-    def approved_article(self) -> FirstArticle:
+    def approved_article(self, number: str = "FA-1") -> FirstArticle:
         """Approved: the master of its part from now on."""
         article = shipping.approve_article(
-            self.submitted_article(), by=self.customer, seal="S-1", note=""
+            self.submitted_article(number), by=self.customer, seal="S-1", note=""
         )
         self.master = (
             Reference.objects.filter(dossier=self.cast.agreement, kind="master")
