@@ -18,6 +18,7 @@ from evidence.transitions import Said
 from method.readers import ReadError
 from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.tolerances import GEOMETRY_WORDS
+from parties.capacity import Capacity
 from parties.forms import ActForm
 from parties.models import Booth, Instrument, Observer, Reference, Role, Sitter
 from parties.own import own_register
@@ -141,9 +142,10 @@ class StoredReadingForm(ActForm):
     reference = forms.ModelChoiceField(Reference.objects.none(), label=_("Reference"))
 
     def prepare(self) -> None:
-        """References of this agreement and of one's own register."""
+        """References that one's own side entered and that have no reading yet."""
         field: Any = self.fields["reference"]
-        field.queryset = references_open_to(self.by.sitter, own_register(self.by))
+        open_ones = references_open_to(self.by.sitter, own_register(self.by))
+        field.queryset = open_ones.filter(reading="", recorded_by__in=own_codes(self.by))
 
 
 class SetAsideForm(ActForm):
@@ -203,6 +205,12 @@ def references_open_to(sitter: Sitter, register: Sitter) -> Any:
     here = Reference.objects.visible_to(sitter).current()
     own = Reference.objects.visible_to(register).current()
     return (here | own).order_by("kind", "colour")
+
+
+def own_codes(by: Capacity) -> list[str]:
+    """Under which codes people of this side recorded things, here and in their register."""
+    seats = Sitter.objects.filter(seat__organisation=by.organisation)
+    return list(seats.values_list("code", flat=True))
 
 
 class JudgingForm(ActForm):

@@ -45,6 +45,7 @@ def enter_master(
         finish=scope.finish,
         thickness_mm=scope.thickness_mm,
         seal=seal,
+        approval=article.number,
         issued_on=today_in(article.dossier),
         expires_on=expires_on,
         reading=measured[0].packed if measured else "",
@@ -52,11 +53,13 @@ def enter_master(
 
 
 def master_of(dossier: Dossier, part: Part, day: dt.date, until: dt.datetime) -> Reference | None:
-    """The master of a part on a day, as recorded until a moment: the last one entered."""
+    """The master of a part on a day, as recorded until a moment.
+
+    Once a first article was approved only an approved master counts, the last one; before that
+    it is the standard that the customer entered last.
+    """
     rows = Reference.objects.filter(dossier=dossier, part=part.number, colour=part.colour)
-    return (
-        rows.as_of(day, until)
-        .filter(kind=Reference.Kind.MASTER, retired=False)
-        .order_by("-recorded_at", "-pk")
-        .first()
-    )
+    masters = rows.as_of(day, until).filter(kind=Reference.Kind.MASTER)
+    approved = masters.exclude(approval="")
+    known = approved if approved.exists() else masters
+    return known.filter(retired=False).order_by("-recorded_at", "-pk").first()

@@ -22,7 +22,7 @@ from evidence.models import MeasuredSet, Sitting
 from evidence.transitions import Said
 from jobs import queue
 from ledger import clock
-from method.terms import Terms
+from method.terms import Part, Terms
 from method.terms.document import terms_bytes
 from method.terms.edit import with_item, with_part, with_values
 from method.terms.starter import starter
@@ -274,6 +274,11 @@ class World:
         """The id of the only part."""
         revision = Revision.objects.get(dossier=self.cast.agreement, status="signed")
         return revision.document.parts[0].id
+
+    def article_part(self) -> Part:
+        """The only part, as the terms declare it."""
+        revision = Revision.objects.get(dossier=self.cast.agreement, status="signed")
+        return revision.document.parts[0]
 
     def article(self, number: str = "FA-1") -> FirstArticle:
         """A first article being prepared, with evidence."""

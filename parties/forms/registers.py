@@ -187,7 +187,7 @@ class ReferenceForm(RegisterForm):
     """A reference. Its stored reading is attached from the evidence, never typed."""
 
     model = Reference
-    left_out = frozenset({"reading"})
+    left_out = frozenset({"reading", "approval"})
 
     master_key = forms.TypedChoiceField(
         label=_("Duplicate of"), coerce=uuid.UUID, empty_value=None, required=False

@@ -350,6 +350,7 @@ class Migration(migrations.Migration):
                 ('difference', models.DecimalField(blank=True, decimal_places=6, max_digits=14, null=True, verbose_name='difference from the master (ΔE00)')),
                 ('drift', models.DecimalField(blank=True, decimal_places=6, max_digits=14, null=True, verbose_name='drift since its first reading (ΔE00)')),
                 ('reading', models.CharField(blank=True, default='', max_length=64, verbose_name='digest of its stored reading')),
+                ('approval', models.CharField(blank=True, default='', max_length=60, verbose_name='approved as first article')),
                 ('storage', models.CharField(blank=True, default='', max_length=300, verbose_name='storage')),
                 ('custody', models.CharField(blank=True, default='', max_length=300, verbose_name='held by')),
                 ('dossier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='parties.dossier')),

@@ -19,6 +19,7 @@ from parties.capacity import Capacity
 from parties.models import Chip, Dossier, Observer, Reference, RegisterRow
 from parties.refusal import Refusal
 from parties.transitions.seats import open_dossier_chain
+from parties.transitions.shared import check_shared
 
 RowT = TypeVar("RowT", bound=RegisterRow)
 REFERENCE_LIFE_MONTHS = 12  # common practice, no published source
@@ -119,6 +120,7 @@ def _write(
     if isinstance(row, Reference):
         _expiry(row)
         _stored(row)
+        check_shared(row, by=by, supersedes=supersedes)  # type: ignore[arg-type]
     row.save(force_insert=True)
     if isinstance(row, Reference) and by.dossier.purpose == Dossier.Purpose.AGREEMENT:
         _record_reference(row, by)

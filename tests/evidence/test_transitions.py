@@ -177,15 +177,16 @@ def test_what_is_set_aside_stays_with_its_reason_once(world):
     made.refresh_from_db()
     assert made.set_aside_at and made.set_aside_reason == "r" * 300
     assert refused(transitions.set_aside, made, by=world.staff, reason="again").id == "set_aside"
-    assert made not in MeasuredSet.objects.about(SUBJECT)
+    assert made not in MeasuredSet.objects.about(SUBJECT, "supplier")
 
 
 def test_a_stored_reading_is_a_new_row_of_a_shared_reference(world):
+    duplicate = enter(Reference, by=world.staff, name="Duplicate", kind="duplicate")
     made = confirm(world, take(world, table([("1", curve())])))
     before = Entry.objects.filter(chain=world.cast.agreement.chain).count()
-    transitions.store_reading(made, by=world.staff, reference=world.master)
-    last = Reference.objects.history(world.master.key)[0]
-    assert (last.reading, last.version) == (made.packed, world.master.version + 1)
+    transitions.store_reading(made, by=world.staff, reference=duplicate)
+    last = Reference.objects.history(duplicate.key)[0]
+    assert (last.reading, last.version) == (made.packed, 2)
     assert Entry.objects.filter(chain=world.cast.agreement.chain).count() == before + 1
 
 

@@ -95,7 +95,7 @@ def test_a_reference_expires_after_twelve_months_unless_said(own):
 
 def test_a_reference_in_an_agreement_is_shared_and_enters_the_chain(cast):
     """Both sides and the auditor see it; the chain begins with it where it is the first act."""
-    by = cast.capacity(cast.supplier_staff)
+    by = cast.capacity(cast.customer_colleague)
     row = enter(Reference, by=by, name="Master 1", kind="master", thickness_mm="2.50")
     entry = chain.entries(cast.agreement.chain).get(kind="reference.entered")
     assert entry.payload["facts"]["thickness_mm"] == "2.5"
@@ -115,7 +115,7 @@ def test_an_agreement_holds_references_alone(cast):
 
 def test_a_stored_reading_is_among_the_files(cast):
     """A digest that nobody stored is refused; a stored one is among the entry's blobs."""
-    by = cast.capacity(cast.supplier_staff)
+    by = cast.capacity(cast.customer_colleague)
     with pytest.raises(Refusal) as refused:
         enter(Reference, by=by, name="M", kind="master", reading="ab" * 32)
     assert refused.value.id == "reference.reading"

@@ -52,6 +52,7 @@ class Reference(RegisterRow):
     difference = decimal(_("difference from the master (ΔE00)"))
     drift = decimal(_("drift since its first reading (ΔE00)"))
     reading = line(_("digest of its stored reading"), 64)
+    approval = line(_("approved as first article"), 60)
     storage = line(_("storage"), 300)
     custody = line(_("held by"))
 
@@ -78,6 +79,7 @@ class Reference(RegisterRow):
         "difference",
         "drift",
         "reading",
+        "approval",
         "storage",
         "custody",
     )
