@@ -75,12 +75,12 @@ class RejectForm(ContainmentForm):
     def prepare(self) -> None:
         """Specimens of one's own evidence."""
         super().prepare()
-        own = {"side_only": self.by.side, "subject": self.obj.subject, "set_aside_at": None}
+        own = (self.obj.subject, self.by.side)
         sitter = self.by.sitter
         labels: list[str] = []
-        for one in MeasuredSet.objects.visible_to(sitter).filter(**own):
+        for one in MeasuredSet.objects.visible_to(sitter).about(*own):
             labels += one.specimens
-        for one in Sitting.objects.visible_to(sitter).filter(**own):
+        for one in Sitting.objects.visible_to(sitter).about(*own):
             labels += one.specimens
         field: Any = self.fields["specimens"]
         field.choices = [(label, label) for label in dict.fromkeys(labels)]

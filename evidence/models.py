@@ -7,7 +7,6 @@ was read wrongly is set aside and read again.
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Any
 
 from django.core.validators import MaxValueValidator
@@ -22,9 +21,9 @@ from parties.models import DossierRow, DossierRowQuerySet
 class EvidenceQuerySet(DossierRowQuerySet[Any]):
     """Evidence about one subject."""
 
-    def about(self, subject: str) -> EvidenceQuerySet:
-        """Rows that were made for this subject and not set aside."""
-        return self.filter(subject=subject, set_aside_at__isnull=True)
+    def about(self, subject: str, side: str) -> Any:
+        """What a side brought for this subject and did not set aside."""
+        return self.filter(subject=subject, side_only=side, set_aside_at__isnull=True)
 
 
 class EvidenceRow(DossierRow):
@@ -149,10 +148,6 @@ class Sitting(EvidenceRow):
     def get_absolute_url(self) -> str:
         """The sitting's page."""
         return reverse("evidence:sitting", kwargs={"dossier": self.dossier_id, "pk": self.pk})
-
-    def local_day(self) -> dt.date:
-        """The day that counts for qualification: the booth's."""
-        return self.day
 
 
 class Outcome(models.TextChoices):

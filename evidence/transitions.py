@@ -29,33 +29,26 @@ from parties.observers import observer_code
 from parties.own import own_register
 from parties.refusal import Refusal
 from parties.transitions import supersede
+from parties.uploads import keep
 
-MAX_BYTES = 20 * 2**20
 LONGEST_LABEL = 80  # as in Judgement.specimen
 
 
 def take_file(
-    dossier: Dossier, *, by: Capacity, upload: UploadedFile, subject: str
+    dossier: Dossier, *, by: Capacity, upload: UploadedFile, subject: str, field: str = "upload"
 ) -> EvidenceFile:
     """Keep a file's bytes as they came. Raises Refusal where it is empty or too large."""
-    if not upload.size:
-        raise Refusal("file_empty", _("The file is empty. Nothing was stored."), field="upload")
-    if upload.size > MAX_BYTES:
-        raise Refusal(
-            "file_large", _("The file has more than 20 MiB. Nothing was stored."), field="upload"
-        )
-    data = upload.read()
-    media_type = (upload.content_type or "application/octet-stream")[:100]
-    digest = blobs.put(dossier.chain, data, media_type)
+    about = checked(subject)
+    kept = keep(dossier.chain, upload, field=field)
     return EvidenceFile.objects.create(
         dossier=dossier,
         side_only=by.side,
-        subject=checked(subject),
+        subject=about,
         made_by=by.sitter.code,
-        name=(upload.name or "file")[:200],
-        digest=digest,
-        size=len(data),
-        media_type=media_type,
+        name=kept.name,
+        digest=kept.digest,
+        size=kept.size,
+        media_type=kept.media_type,
     )
 
 
@@ -196,7 +189,9 @@ def open_sitting(
         )
     check_past(plan.day, known_zone(plan.booth.zone), "day")
     with transaction.atomic():
-        sheet = take_file(dossier, by=by, upload=scan, subject=subject) if scan else None
+        sheet = (
+            take_file(dossier, by=by, upload=scan, subject=subject, field="scan") if scan else None
+        )
         return Sitting.objects.create(
             dossier=dossier,
             side_only=by.side,

@@ -115,9 +115,10 @@ def gather(
         part=part_of(what.revision, what.part),
         now=clock.now(),
     )
-    own = {"dossier": what.dossier, "side_only": by.side, "subject": what.subject}
-    sets = list(MeasuredSet.objects.filter(**own, set_aside_at__isnull=True).select_related("file"))
-    sittings = list(Sitting.objects.filter(**own, set_aside_at__isnull=True).select_related("scan"))
+    own = (what.subject, by.side)
+    here = {"dossier": what.dossier}
+    sets = list(MeasuredSet.objects.about(*own).filter(**here).select_related("file"))
+    sittings = list(Sitting.objects.about(*own).filter(**here).select_related("scan"))
     if not sets and not sittings:
         raise Refusal(
             "no_evidence",

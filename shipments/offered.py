@@ -11,11 +11,11 @@ from shipments.models import FirstArticle, Lot
 
 def offered(what: Lot | FirstArticle, sitter: Sitter) -> dict[str, Any]:
     """Readings and sittings of the sitter's side about `what` that were not set aside."""
-    own = {"side_only": sitter.seat.side, "subject": what.subject, "set_aside_at": None}
+    own = (what.subject, sitter.seat.side)
     return {
         "sets": MeasuredSet.objects.visible_to(sitter)
-        .filter(**own)
+        .about(*own)
         .select_related("file")
         .order_by("created_at"),
-        "sittings": Sitting.objects.visible_to(sitter).filter(**own).order_by("day"),
+        "sittings": Sitting.objects.visible_to(sitter).about(*own).order_by("day"),
     }

@@ -21,7 +21,7 @@ from method.terms.models.references import (
 from method.terms.models.tolerances import COMPARED_WORDS, GEOMETRY_WORDS
 from method.words import gettext_noop
 from shipments.conditions import conditions
-from shipments.models import Submission, Verdict
+from shipments.models import Verdict
 
 RULES = {
     "release": gettext_noop("release: the supplier proves conformity"),
@@ -175,8 +175,3 @@ def _instrument(value: Mapping[str, Any]) -> dict[str, Any]:
         "specimens": [_outcome(one) for one in value["specimens"]],
         "items": items,
     }
-
-
-def outcome_of(submission: Submission) -> Verdict | None:
-    """The verdict, if it was given."""
-    return Verdict.objects.filter(submission=submission).first()

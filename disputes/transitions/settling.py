@@ -15,8 +15,8 @@ from method.words import gettext_noop
 from parties import signing
 from parties.capacity import Capacity
 from parties.refusal import Refusal
+from parties.transitions.moves import move, record
 from shipments.transitions import close_lot
-from shipments.transitions.moves import move, record
 
 State = Dispute.Status
 OFFERABLE = [State.ANSWERED, State.EXAMINING, State.REMEDY_OFFERED]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
@@ -13,21 +14,21 @@ from django.utils.translation import gettext_lazy as _
 from agreements.letters import other_side, tell
 from agreements.standing import today_in
 from disputes.models import Dispute, Note, Offer, Post
-from ledger import blobs, chain, clock
+from ledger import chain, clock
 from ledger.kinds import Kind
 from method.deadlines import due_day
 from parties.capacity import Capacity
 from parties.models import Side
 from parties.refusal import Refusal
+from parties.transitions.moves import check_side, move, record
+from parties.uploads import keep
 from shipments.models import Lot
 from shipments.transitions import reject_lot
 from shipments.transitions.lots import terms_of
-from shipments.transitions.moves import check_side, move, record
 
 State = Dispute.Status
 OPEN = [State.RAISED, State.ANSWERED, State.EXAMINING, State.REMEDY_OFFERED]
 STANDING = [Offer.Status.OPEN, Offer.Status.SIGNED_BY_ONE]
-MAX_FILE = 20 * 2**20
 
 
 def reject(
@@ -181,13 +182,7 @@ def _say(dispute: Dispute, by: Capacity, text: str, kind: str, files: list[dict[
 
 def _keep(dispute: Dispute, upload: UploadedFile) -> dict[str, Any]:
     """A file of the thread: its bytes are a blob of the dossier."""
-    if not upload.size or upload.size > MAX_FILE:
-        raise Refusal("file_size", _("The file is empty or has more than 20 MiB."), field="upload")
-    data = upload.read()
-    media_type = (upload.content_type or "application/octet-stream")[:100]
-    digest = blobs.put(dispute.dossier.chain, data, media_type)
-    name = (upload.name or "file")[:120]
-    return {"name": name, "digest": digest, "media_type": media_type, "size": len(data)}
+    return asdict(keep(dispute.dossier.chain, upload))
 
 
 def _tell(dispute: Dispute, by: Capacity, act: str, subject: Any, said: Post) -> None:

@@ -15,10 +15,10 @@ from parties import signing
 from parties.capacity import Capacity
 from parties.models import Dossier, Side
 from parties.refusal import Refusal
+from parties.transitions.moves import check_side, move, record
 from shipments.masters import enter_master
 from shipments.models import FirstArticle, Submission
 from shipments.parts import part_of, part_words
-from shipments.transitions.moves import check_side, move, record
 from shipments.transitions.submissions import hand_in
 
 State = FirstArticle.Status

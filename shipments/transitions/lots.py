@@ -15,9 +15,9 @@ from method.terms import Resolved, resolve
 from parties.capacity import Capacity
 from parties.models import Dossier, Side
 from parties.refusal import Refusal
+from parties.transitions.moves import check_side, move, record
 from shipments.models import Lot, Submission, Verdict
 from shipments.parts import part_of, part_words
-from shipments.transitions.moves import check_side, move, record
 from shipments.transitions.submissions import hand_in, signature_of
 
 State = Lot.Status

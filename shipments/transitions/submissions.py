@@ -17,9 +17,9 @@ from parties import signing
 from parties.capacity import Capacity
 from parties.models import Signature
 from parties.refusal import Refusal
+from parties.transitions.moves import check_side
 from shipments.gathering import gather
 from shipments.models import FirstArticle, Lot, Submission
-from shipments.transitions.moves import check_side
 
 JUDGE = "shipments.judge"
 # What the signature says; entered in the chain as it stands here, in English.

@@ -152,7 +152,10 @@ def test_a_file_that_is_empty_or_too_large_is_refused(world, data):
     dispute = world.rejected_lot()
     upload = SimpleUploadedFile("f", data)
     refusal = refused(transitions.post, dispute, by=world.customer, text="x", upload=upload)
-    assert (refusal.id, refusal.field) == ("file_size", "upload")
+    assert (refusal.id, refusal.field) == (
+        "file_large" if data else "file_empty",
+        "upload",
+    )
     assert not dispute.posts.exists()
 
 
