@@ -183,6 +183,8 @@ class KnownPersonForm(CleanForm):
             *((key, firm.name) for key, firm in self.firms.items()),
             ("", _("a new firm")),
         ]
+        # One's own firm first: a second firm of the same people is the rare case.
+        self.fields["firm"].initial = next(iter(self.firms), "")
 
     def values(self) -> dict[str, Any]:
         """What accepting takes."""
