@@ -36,7 +36,9 @@ from method.readers.values import (
     LARGEST_PERCENT,
     Floats,
     Note,
+    Rows,
     Scale,
+    check_possible,
     oddities,
     rows_of_other_scale,
     scale_of,
@@ -159,6 +161,8 @@ def _read(data: bytes, name: str, chosen: Mapping[str, str]) -> Reading:
         raise ReadError("not-reflectance", name, params=params)
     said = " ".join(cell for row in before for cell in row.cells if not cell.isdigit())
     scale = scale_of(table.values, declared(said))
+    rows = Rows(table.labels, table.wavelengths, table.lines, layout.kind)
+    check_possible(table.values, scale.scale, name, rows)
     questions += scale_question(scale) + surface_question(said)
     above = layout.at if layout.kind == "rows" else max(layout.bands[0].cell - 1, 0)
     notes = _notes(decoded, table, layout, scale, above)
@@ -217,7 +221,7 @@ def _notes(decoded: Decoded, table: Table, layout: Layout, scale: Scale, above: 
     if numbered or headless:
         notes.append(("labels-numbered", {}))
     notes += table.notes
-    if scale.scale == "percent":
+    if scale.largest > 5.0:  # percent, or one of both
         notes += rows_of_other_scale(table.values, table.labels)
     if scale.scale is not None:
         divisor = 100.0 if scale.scale == "percent" else 1.0
@@ -250,7 +254,18 @@ def _answered(reading: Reading, answers: Mapping[str, str]) -> Reading:
     if answers.get("surface") == "emission":
         params = {"largest": f"{reading.scale.largest:g}"}
         raise ReadError("not-reflectance", reading.name, params=params)
+    _answered_scale(reading, answers)
     return reading
+
+
+def _answered_scale(reading: Reading, answers: Mapping[str, str]) -> None:
+    """Raise ReadError where the values cannot be of the scale that was answered."""
+    scale = _scale(reading, answers)
+    if scale == "factor" and reading.scale.largest > LARGEST_PERCENT / 100.0:
+        params = {"largest": f"{reading.scale.largest:g}"}
+        raise ReadError("not-reflectance", reading.name, params=params)
+    rows = Rows(reading.labels, reading.wavelengths, reading.lines, reading.layout)
+    check_possible(reading.values, scale, reading.name, rows)
 
 
 def _unknown(name: str, id: str) -> ReadError:

@@ -17,6 +17,9 @@ Floats = npt.NDArray[np.float64]
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _UNUSUAL = re.compile(r"[^0-9.,eE+\-]")  # what float() may accept although no file means it
 LARGEST_PERCENT = 400.0  # beyond: emission, counts or a wrong column
+# Instruments may read a little below zero on black; nothing reflects less than nothing. (Common
+# practice, no published source.)
+LEAST_PERCENT = -5.0
 
 
 class Place(NamedTuple):
@@ -84,22 +87,25 @@ class Scale(NamedTuple):
 def scale_of(values: Floats, declared: str | None) -> Scale:
     """Weigh what the file declares against its values.
 
-    Above 5 only percent is possible. Up to 2 with something below 0.1 only factors are: as percent
-    that would be darker than any ordinary surface. In between lie white surfaces as factors, black
-    ones as percent, and fluorescent ones: unclear, to be asked. (Limits: common practice, no
-    published source.)
+    values: (readings, bands). Above 5 only percent is possible; where another reading stays below
+    2, that one may be a factor: mixed, to be asked. Up to 2 with something below 0.1 only factors
+    are: as percent that would be darker than any ordinary surface (but a value that no factor can
+    have is not taken for one). In between lie white surfaces as factors, black ones as percent, and
+    fluorescent ones: unclear, to be asked. (Limits: common practice, no published source.)
     """
     smallest, largest = float(values.min()), float(values.max())
     if largest > 5.0:
-        seen = "percent"
-    elif largest <= 2.0 and smallest < 0.1:
+        seen = "mixed" if like_factors(values).any() else "percent"
+    elif largest <= 2.0 and LEAST_PERCENT / 100.0 <= smallest < 0.1:
         seen = "factor"
     else:
         seen = "unclear"
     evidence: tuple[str, ...] = (f"values-{seen}",)
     if declared:
         evidence = (f"declared-{declared}", *evidence)
-    agreed = seen if seen != "unclear" else declared
+    agreed = seen if seen in ("percent", "factor") else declared
+    if seen == "mixed" and declared == "factor":
+        agreed = None  # it says factors, and has values that none can have
     scale = agreed if declared in (None, agreed) else None
     return Scale(scale, evidence, smallest, largest)
 
@@ -121,7 +127,50 @@ def oddities(factors: Floats, labels: Sequence[str]) -> list[Note]:
 
 def rows_of_other_scale(values: Floats, labels: Sequence[str]) -> list[Note]:
     """Return the oddity that some readings of a percent file look like factors."""
-    return _note("other-scale", (values.max(axis=1) <= 2.0) & (values.min(axis=1) < 0.1), labels)
+    return _note("other-scale", like_factors(values), labels)
+
+
+def like_factors(values: Floats) -> npt.NDArray[np.bool_]:
+    """Tell for each reading (readings, bands) whether it stays as low as factors do."""
+    low: npt.NDArray[np.bool_] = values.max(axis=1) <= 2.0
+    return low
+
+
+class Rows(NamedTuple):
+    """Where readings come from: labels, wavelengths (nm), and each one's line or column."""
+
+    labels: Sequence[str]
+    wavelengths: Sequence[int]
+    lines: Sequence[int]
+    layout: str  # "rows": lines are lines; "columns": they are columns
+
+    def at(self, reading: int) -> tuple[int | None, int | None, str]:
+        """Line or column of a reading, and its label."""
+        place, label = self.lines[reading], self.labels[reading]
+        return (place, None, label) if self.layout == "rows" else (None, place, label)
+
+
+def check_possible(values: Floats, scale: str | None, name: str, rows: Rows) -> None:
+    """Raise ReadError where values (readings, bands) cannot be reflectances of a surface.
+
+    That is a reading below zero throughout, and a value further below zero than an instrument's
+    own error. While the scale is open (None) only what neither scale allows is a fault.
+    """
+    throughout = values.max(axis=1) < 0
+    if throughout.any():
+        line, column, label = rows.at(int(np.argmax(throughout)))
+        raise ReadError(
+            "negative-throughout", name, line=line, column=column, params={"label": label}
+        )
+    least = LEAST_PERCENT / 100.0 if scale == "factor" else LEAST_PERCENT
+    reading, band = (int(i) for i in np.unravel_index(int(np.argmin(values)), values.shape))
+    if values[reading, band] < least:
+        line, column, label = rows.at(reading)
+        params = {"label": label, "value": f"{values[reading, band]:g}"}
+        field = f"{rows.wavelengths[band]} nm"
+        raise ReadError(
+            "far-below-zero", name, line=line, column=column, field=field, params=params
+        )
 
 
 def _note(

@@ -34,6 +34,12 @@ MESSAGES = {
     "not-reflectance": gettext_noop(
         "The largest value is %(largest)s: these are not reflectances of a surface."
     ),
+    "negative-throughout": gettext_noop(
+        "The reading “%(label)s” is below zero throughout: this is no reflectance."
+    ),
+    "far-below-zero": gettext_noop(
+        "The value %(value)s of “%(label)s” is further below zero than any reading error."
+    ),
     "answer-missing": gettext_noop("The question “%(question)s” has not been answered."),
     "answer-unknown": gettext_noop("There is no question “%(question)s” for this file."),
     "answer-invalid": gettext_noop("“%(answer)s” is no answer to “%(question)s”."),
@@ -71,6 +77,12 @@ MENDS = {
     "line-not-understood": gettext_noop("Remove the line, or begin it with # if it is a remark."),
     "not-reflectance": gettext_noop(
         "Upload reflectance factors (0 to 1) or percent (0 to 100), not emission or counts."
+    ),
+    "negative-throughout": gettext_noop(
+        "Calibrate on black and white, measure again, and upload the reflectances themselves."
+    ),
+    "far-below-zero": gettext_noop(
+        "Calibrate on black and white and measure again, or check the scale of the values."
     ),
     "answer-missing": gettext_noop("Answer the question and confirm again."),
     "answer-unknown": gettext_noop("Answer only the questions that were asked."),
@@ -132,5 +144,8 @@ EVIDENCE = {
     "declared-factor": gettext_noop("the file says factor"),
     "values-percent": gettext_noop("values up to %(largest)s can only be percent"),
     "values-factor": gettext_noop("values from %(smallest)s to %(largest)s fit factors"),
+    "values-mixed": gettext_noop(
+        "some readings go up to %(largest)s, others stay as low as factors"
+    ),
     "values-unclear": gettext_noop("values from %(smallest)s to %(largest)s fit both"),
 }

@@ -314,6 +314,50 @@ def test_factors_among_percent_are_said():
     ]
 
 
+def test_readings_of_both_scales_in_one_file_are_asked():
+    """Found by review: one specimen at 0.5 and one at 50 were taken as percent in silence."""
+    table = np.full((2, len(WAVELENGTHS)), 0.5)
+    table[1] = 50.0
+    data = write(Dialect(), ["low", "high"], WAVELENGTHS, table)
+    reading = read(data, "a.csv")
+    assert [question.id for question in reading.questions] == ["scale"]
+    assert reading.scale.evidence == ("values-mixed",)
+    said = {one.id: one.params for one in reading.oddities}
+    assert said["other-scale"] == {"count": "1", "label": "low"}
+    assert resolve(reading, {"scale": "percent"}).values[:, 0].tolist() == [0.005, 0.5]
+    with pytest.raises(ReadError) as caught:  # 50 is no factor of anything
+        resolve(reading, {"scale": "factor"})
+    assert (caught.value.id, caught.value.params) == ("not-reflectance", {"largest": "50"})
+    assert read(b"Reflectance in %\n" + data, "a.csv").scale.scale == "percent"
+    assert read(b"Reflectance factor\n" + data, "a.csv").scale.scale is None
+
+
+def test_a_reading_below_zero_throughout_is_refused():
+    """Found by review: -0.5 everywhere was taken as factors with a remark."""
+    table = np.vstack([np.full((1, len(WAVELENGTHS)), 0.4), np.full((1, len(WAVELENGTHS)), -0.5)])
+    for layout, place in (("rows", (3, None)), ("columns", (None, 3))):
+        data = write(Dialect(layout=layout), ["good", "bad"], WAVELENGTHS, table)
+        with pytest.raises(ReadError) as caught:
+            read(data, "a.csv")
+        assert caught.value.id == "negative-throughout"
+        assert (caught.value.line, caught.value.column) == place
+        assert caught.value.params == {"label": "bad"}
+
+
+@pytest.mark.parametrize(("scale", "value"), [("factor", -0.06), ("percent", -6.0)])
+def test_a_value_far_below_zero_is_refused_by_its_place(scale, value):
+    table = TABLE * (100 if scale == "percent" else 1)
+    table[1, 4] = value
+    data = write(Dialect(), LABELS, WAVELENGTHS, table)
+    with pytest.raises(ReadError) as caught:
+        resolve(read(data, "a.csv"), {"scale": scale})
+    assert caught.value.id == "far-below-zero"
+    assert (caught.value.line, caught.value.field) == (3, f"{WAVELENGTHS[4]} nm")
+    table[1, 4] = value * 0.8  # an instrument's own error
+    odd = read(write(Dialect(), LABELS, WAVELENGTHS, table), "a.csv")
+    assert "negative" in {one.id for one in odd.oddities}
+
+
 def test_a_framed_table_whose_counts_lie_is_read_by_its_rows():
     names = "\t".join(f"nm{nm}" for nm in WAVELENGTHS)
     rows = "\n".join(
