@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.utils.translation import gettext
+from django.utils.translation import gettext, pgettext
 
 from evidence.models import EvidenceFile
 from ledger import blobs
@@ -84,5 +84,5 @@ def _scale(reading: Reading) -> str:
         "largest": f"{reading.scale.largest:g}",
     }
     why = ", ".join(gettext(EVIDENCE[one]) % params for one in reading.scale.evidence)
-    known = words.get(reading.scale.scale or "", gettext("open"))
+    known = words.get(reading.scale.scale or "", pgettext("scale", "open"))
     return f"{known} ({why})" if why else known

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from agreements.forms.fields import DayInput
 from agreements.models import Revision
@@ -85,7 +86,9 @@ class ReasonForm(ActForm):
 class StandingForm(ReasonForm):
     """From which day on the agreement is suspended, resumed or ended."""
 
-    from_day = forms.DateField(label=_("From"), widget=DayInput(), input_formats=["%Y-%m-%d"])
+    from_day = forms.DateField(
+        label=pgettext_lazy("day", "From"), widget=DayInput(), input_formats=["%Y-%m-%d"]
+    )
     field_order = ["from_day", "reason"]
 
 

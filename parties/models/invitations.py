@@ -7,6 +7,7 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from parties.models.dossiers import DossierRow, Organisation, Role, Side
 from parties.models.people import Person
@@ -20,8 +21,8 @@ class Invitation(DossierRow):
     """
 
     class Status(models.TextChoices):
-        OPEN = "open", _("open")
-        ACCEPTED = "accepted", _("accepted")
+        OPEN = "open", pgettext_lazy("invitation", "open")
+        ACCEPTED = "accepted", pgettext_lazy("invitation", "accepted")
         WITHDRAWN = "withdrawn", _("withdrawn")
 
     email = models.EmailField(_("e-mail address"))
