@@ -67,7 +67,8 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
 
 
 def _articles(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
-    rows = FirstArticle.objects.filter(dossier__in=own, status__in={s for _side, s in ARTICLES})
+    rows = FirstArticle.objects.visible_to_any(by.sitter for by in own.values())
+    rows = rows.filter(status__in={status for _side, status in ARTICLES})
     for row in rows.order_by("created_at"):
         what = ARTICLES.get((own[row.dossier_id].side, row.status))
         if what:
@@ -75,7 +76,8 @@ def _articles(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
 
 
 def _lots(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
-    rows = Lot.objects.filter(dossier__in=own, status__in={status for _side, status in LOTS})
+    rows = Lot.objects.visible_to_any(by.sitter for by in own.values())
+    rows = rows.filter(status__in={status for _side, status in LOTS})
     for row in rows.annotate(outcome=Subquery(LAST_OUTCOME)).order_by("created_at"):
         what = LOTS.get((own[row.dossier_id].side, row.status))
         if what == "release" and row.outcome != Verdict.Outcome.CONFORMING:

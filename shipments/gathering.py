@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from django.utils.translation import gettext_lazy as _
 
@@ -21,7 +21,6 @@ from ledger import blobs, clock
 from method import packed
 from method import submission as doc
 from method.facts import (
-    Approval,
     BoothFacts,
     InstrumentFacts,
     ReferenceFacts,
@@ -35,6 +34,7 @@ from parties import facts as register_facts
 from parties.capacity import Capacity
 from parties.models import Booth, Instrument, Observer, Reference, RegisterRow
 from parties.refusal import Refusal
+from shipments.approvals import approval_facts
 from shipments.masters import master_of
 from shipments.models import FirstArticle, Lot, Submission
 from shipments.parts import part_of
@@ -164,7 +164,7 @@ def build(
             instruments=tuple(made.instruments.values()),
             references=tuple(made.references.values()),
             targets=targets,
-            approval=approval_of(what, made),
+            approval=approval_facts(what, made.now),
             sampling=SamplingState(),
         ),
         measured=tuple(measured),
@@ -331,49 +331,3 @@ def fresh_target(made: Gathering, one: MeasuredSet) -> TargetFacts:
 def all_rows(place: str, digest: str) -> tuple[int, ...]:
     """The rows of a packed set."""
     return tuple(range(len(packed.unpack(blobs.get(place, digest)).labels)))
-
-
-APPROVED: Mapping[str, Any] = {
-    FirstArticle.Status.APPROVED: "approved",
-    FirstArticle.Status.APPROVED_WITH_LIMITS: "approved_with_limits",
-    FirstArticle.Status.TO_BE_CORRECTED: "returned",
-}
-
-
-def approval_of(what: Lot | FirstArticle, made: Gathering) -> Approval:
-    """What was decided last about the first article of this part; pieces released since."""
-    decided = (
-        FirstArticle.objects.filter(dossier=what.dossier, part=what.part, decided_at__lte=made.now)
-        .exclude(pk=what.pk)
-        .filter(status__in=list(APPROVED))
-        .order_by("-decided_at")
-        .first()
-    )
-    if decided is None:
-        return Approval(outcome="none")
-    submission = decided.submissions.order_by("-nth").first()
-    return Approval(
-        outcome=APPROVED[decided.status],
-        article=decided.number,
-        submission=submission.digest if submission else None,
-        decided_on=decided.decided_on,
-        quantity=decided.limit_quantity,
-        taken_up=taken_up(what, decided) if decided.limit_quantity else None,
-        until=decided.limit_until,
-    )
-
-
-def taken_up(what: Lot | FirstArticle, article: FirstArticle) -> int:
-    """Pieces of this part released since the article was approved."""
-    lots = Lot.objects.filter(dossier=what.dossier, part=what.part).exclude(pk=what.pk)
-    released = lots.filter(
-        status__in=[
-            Lot.Status.RELEASED,
-            Lot.Status.RECEIVED,
-            Lot.Status.ACCEPTED,
-            Lot.Status.REJECTED,
-            Lot.Status.CLOSED,
-        ],
-        created_at__gte=article.decided_at,
-    )
-    return sum(released.values_list("quantity", flat=True))

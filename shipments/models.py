@@ -95,6 +95,7 @@ class Lot(DossierRow):
     quantity = models.PositiveIntegerField(_("pieces"), validators=[MinValueValidator(1)])
     made_on = models.DateField(_("made on"), null=True, blank=True)
     status = models.CharField(max_length=16, choices=Status.choices, default=Status.OPEN)
+    left_at = models.DateTimeField(_("released"), null=True, blank=True)
     received_on = models.DateField(_("received on"), null=True, blank=True)
     reject_until = models.DateField(_("may be rejected until"), null=True, blank=True)
 

@@ -301,12 +301,16 @@ class World:
         article = shipping.approve_article(
             self.submitted_article(number), by=self.customer, seal="S-1", note=""
         )
+        self.use_last_master()
+        return article
+
+    def use_last_master(self) -> None:
+        """Sittings from now on are held against the master entered last."""
         self.master = (
             Reference.objects.filter(dossier=self.cast.agreement, kind="master")
             .current()
             .order_by("-recorded_at")[0]
         )
-        return article
 
     def open_lot(self, number: str = "L-1", quantity: int = 100) -> Lot:
         """An open lot without evidence."""

@@ -53,6 +53,7 @@ class Migration(migrations.Migration):
                 ('quantity', models.PositiveIntegerField(validators=[django.core.validators.MinValueValidator(1)], verbose_name='pieces')),
                 ('made_on', models.DateField(blank=True, null=True, verbose_name='made on')),
                 ('status', models.CharField(choices=[('open', 'open'), ('submitted', 'submitted, being judged'), ('judged', 'judged'), ('released', 'released'), ('received', 'received'), ('accepted', 'accepted'), ('rejected', 'rejected'), ('closed', 'closed'), ('held', 'held'), ('withdrawn', 'withdrawn')], default='open', max_length=16)),
+                ('left_at', models.DateTimeField(blank=True, null=True, verbose_name='released')),
                 ('received_on', models.DateField(blank=True, null=True, verbose_name='received on')),
                 ('reject_until', models.DateField(blank=True, null=True, verbose_name='may be rejected until')),
                 ('dossier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='parties.dossier')),

@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
 
 from agreements.standing import revision_for_order, today_in
-from ledger import chain
+from ledger import chain, clock
 from ledger.kinds import Kind
 from method.deadlines import due_day
 from method.terms import Resolved, resolve
@@ -16,6 +16,7 @@ from parties.capacity import Capacity
 from parties.models import Dossier, Side
 from parties.refusal import Refusal
 from parties.transitions.moves import check_side, move, record
+from shipments.approvals import check_limits
 from shipments.models import Lot, Submission, Verdict
 from shipments.parts import part_of, part_words
 from shipments.transitions.submissions import hand_in, signature_of
@@ -114,7 +115,9 @@ def release_lot(lot: Lot, *, by: Capacity, note: str = "") -> Lot:
             raise Refusal(
                 "lead_signature", _("By clause 8 your quality lead must sign the evidence first.")
             )
-        move(lot, old=[State.JUDGED], new=State.RELEASED)
+        now = clock.now()
+        check_limits(stands, now)
+        move(lot, old=[State.JUDGED], new=State.RELEASED, left_at=now)
         facts = {"verdict": verdict.digest if verdict else None, "note": note}
         record(lot, Kind.LOT_RELEASED, by, chain.new_act(), facts)
     return lot
