@@ -3,10 +3,16 @@
 An act is a function of a `transitions` module, `do(obj, *, by, **values)`, which returns the object
 to go to next (anything with `get_absolute_url`) or None for the object it was done to. The page
 stands at `…/<noun>/<pk>/<act>/` (GET the form, POST the act), the JSON call under `/api/` (POST).
+
+Sent twice, done once: a page's form carries a token, a JSON call may carry `Idempotency-Key`. The
+key is kept together with what was done, so what was refused may be sent again under the same key.
 """
 
 from __future__ import annotations
 
+import hashlib
+import json
+import secrets
 import uuid
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
@@ -16,17 +22,23 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import URLPattern, path
+from django.utils.crypto import salted_hmac
 from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
 from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from jobs.once import KeyReused, answered, once
 from parties.access import STAFF, TWO_SIDES, Access, enter, for_seat
 from parties.capacity import Capacity
 from parties.forms import ActForm
 from parties.models import Dossier, DossierRow, Sitter
 from parties.refusal import Refusal
+
+ONCE = "once"  # the hidden field of a page's form
+KEY = "Idempotency-Key"  # the header of a JSON call
 
 
 @dataclass(frozen=True)
@@ -77,10 +89,64 @@ class Act:
         return not self.states or found.status in self.states
 
 
-def perform(act: Act, found: Any, by: Capacity, form: ActForm) -> Any:
-    """Do it; a refusal becomes an error of the form and None is returned."""
+@dataclass(frozen=True)
+class Sending:
+    """One sending of an act: under which key (None: no key), by whom, and a digest of what."""
+
+    key: str | None
+    owner: str
+    digest: str
+
+    def earlier(self) -> dict[str, Any] | None:
+        """What the same sending answered before; Refusal where the key came with other content."""
+        return None if self.key is None else self._once(answered)
+
+    def do(self, act: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+        """Do it unless it was done under this key; a Refusal leaves the key free."""
+        return act() if self.key is None else self._once(once, act)
+
+    def _once(self, call: Callable[..., Any], *more: Any) -> Any:
+        try:
+            return call(self.key, self.owner, self.digest, *more)
+        except KeyReused:
+            raise Refusal(
+                "sent_before",
+                _(
+                    "This form was sent before with other content, and that was done. What stands "
+                    "here was not: look at both, then send it again if it is still wanted."
+                ),
+            ) from None
+        except ValueError:
+            raise Refusal(
+                "idempotency_key", _("A key has 1 to 200 printable characters.")
+            ) from None
+
+
+def sending(key: str | None, by: Capacity, address: str, data: QueryDict, files: Any) -> Sending:
+    """The digest is keyed: what was sent may hold a password, and its row must not tell of it."""
+    said = [
+        (name, [one for one in data.getlist(name) if isinstance(one, str)])
+        for name in sorted(data)
+        if name not in {ONCE, "csrfmiddlewaretoken"}
+    ]
+    for name in sorted(files):
+        for upload in files.getlist(name):
+            digest = hashlib.sha256()
+            for chunk in upload.chunks():
+                digest.update(chunk)
+            upload.seek(0)
+            said.append((name, [digest.hexdigest()]))
+    whole = json.dumps([address, said])
+    digest = salted_hmac("parties.acts", whole, algorithm="sha256").hexdigest()
+    return Sending(key, f"person:{by.person.pk}", digest)
+
+
+def perform(
+    act: Act, found: Any, by: Capacity, form: ActForm, sent: Sending
+) -> dict[str, Any] | None:
+    """Do it and tell what came of it; a refusal becomes an error of the form and gives None."""
     try:
-        return act.do(found, by=by, **form.values()) or found
+        return sent.do(lambda: state_of(act.do(found, by=by, **form.values()) or found))
     except Refusal as refusal:
         form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
         form.refused = refusal.id  # type: ignore[attr-defined]
@@ -92,25 +158,40 @@ def page(act: Act) -> Callable[..., HttpResponse]:
 
     @for_seat(act.model, **act.mark(("GET", "POST")))
     def view(request: HttpRequest, sitter: Sitter, found: Any) -> HttpResponse:
-        by = Capacity(sitter)
-        sent = (request.POST, request.FILES) if request.method == "POST" else ()
+        by, posted = Capacity(sitter), request.method == "POST"
+        typed = (request.POST, request.FILES) if posted else ()
+        sent = sending(request.POST.get(ONCE), by, request.path, request.POST, request.FILES)
         # A link may fill the form in beforehand (which clause, which item); nothing is done by it.
         try:
-            form = act.form(*sent, obj=found, by=by, request=request, initial=request.GET.dict())
+            result = earlier(sent) if posted else None
+            if result is None:
+                form = act.form(
+                    *typed, obj=found, by=by, request=request, initial=request.GET.dict()
+                )
         except Refusal as refusal:
             return turned_away(request, act, found, sitter, refusal)
-        if request.method == "POST" and form.is_valid():
-            result = perform(act, found, by, form)
-            if result is not None:
-                if act.done:
-                    messages.success(request, str(act.done))
-                return redirect(result)
+        if result is None and posted and form.is_valid():
+            result = perform(act, found, by, form, sent)
+        if result is not None:
+            if act.done:
+                messages.success(request, str(act.done))
+            return redirect(result["url"])
         extra = act.context(found, by) if act.context else {}
         context = {"act": act, "form": form, "obj": found, "dossier": sitter.dossier, **extra}
+        context["once"] = secrets.token_urlsafe(18)
         return render(request, act.template, context, status=422 if form.errors else 200)
 
     view.__name__ = f"{act.url_name.replace('-', '_')}_page"
     return view
+
+
+def earlier(sent: Sending) -> dict[str, Any] | None:
+    """What this very form did before. One sent again with other content is not lost: `perform`
+    refuses it on the form, which then carries a fresh token."""
+    try:
+        return sent.earlier()
+    except Refusal:
+        return None
 
 
 def turned_away(
@@ -133,17 +214,20 @@ class ActCall(APIView):
         access: Access = self.access  # type: ignore[attr-defined]
         sitter, found = enter(access, request, dossier, pk)  # type: ignore[arg-type]
         by = Capacity(sitter)
-        form = self.act.form(
-            form_data(request.data), request.FILES, obj=found, by=by, request=request
-        )
+        data = form_data(request.data)
+        sent = sending(request.headers.get(KEY), by, request.path, data, request.FILES)
+        result = sent.earlier()
+        if result is not None:
+            return Response(result)
+        form = self.act.form(data, request.FILES, obj=found, by=by, request=request)
         if not form.is_valid():
             return Response({"id": "form", "fields": form.errors}, status=422)
-        result = perform(self.act, found, by, form)
+        result = perform(self.act, found, by, form, sent)
         if result is None:
             message = " ".join(str(e) for errors in form.errors.values() for e in errors)
             refused: str = form.refused  # type: ignore[attr-defined]
             return Response({"id": refused, "message": message}, status=409)
-        return Response(state_of(result))
+        return Response(result)
 
 
 def form_data(data: Any) -> QueryDict:
