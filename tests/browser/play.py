@@ -1,6 +1,7 @@
 """Play the world into the database of the settings and tell, as JSON, where its pages are.
 
-Run by `House.run`, which sets Django up first: sessions by person, pages by person, PDFs written to a folder.
+Run by `House.run`, which sets Django up first. Sessions and pages by person; the PDFs are written
+to a folder.
 """
 
 from __future__ import annotations

@@ -1,15 +1,13 @@
-"""Fixtures of the pages under a pseudo-locale."""
+"""The played world, for checks of pages."""
 
 from __future__ import annotations
 
 import pytest
 
-from jobs import pdf
 from tests.browser.played import Played, play
 
 
 @pytest.fixture
-def played(cast, monkeypatch) -> Played:
-    """The played world, without setting its PDFs (which takes ten times as long)."""
-    monkeypatch.setattr(pdf, "render", lambda html, **_: b"%PDF-not set in page checks")
+def played(cast, quick_papers) -> Played:
+    """Every kind of object; its PDFs are not set, which would take ten times as long."""
     return play(cast)

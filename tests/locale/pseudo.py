@@ -21,7 +21,7 @@ VOID = {"input", "meta", "link", "br", "img", "hr", "wbr", "source", "col", "are
 SAME = re.compile(
     r"""
     [0-9a-f]{12,64}                             # digests and fingerprints
-    | [0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12} 
+    | [0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}
     | \b[A-Z]-[A-Z0-9]{2,}\b | \b[A-Z]{2}-\w+\b # codes of people, firms and things
     | \bCountershade\b | \bSHA-256\b | \bJSON\b | \bPDF\b | \bCIEDE2000\b | \bUTC\b
     | \b(?:D65|D50|F2|F11|F12|LED-B3|A|C)\b | \bdi:8\b | \bΔE\*?\w* | \bL\*|\ba\*|\bb\*
