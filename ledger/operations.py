@@ -1,10 +1,11 @@
 """Migration operations that make tables append-only or columns frozen, by database triggers.
 
 `AppendOnly` refuses every change and removal; `Freeze` refuses changes to named columns and removal
-of rows; `ForwardOnly` lets a counter only grow by one. SQLite has no protection against
-INSERT OR REPLACE, which removes the old row without firing a DELETE trigger: a trigger before
-INSERT stands against it. SQLite also loses triggers whenever Django rebuilds a table, so they are
-re-created after every migrate (`restore_triggers`) and looked for by the self-check.
+of rows; `ForwardOnly` lets a counter only grow by one. SQLite has no protection against OR REPLACE,
+which removes the old row without firing a DELETE trigger: triggers before INSERT and UPDATE stand
+against it, and none relies on a setting of the connection. SQLite also loses triggers whenever
+Django rebuilds a table, so they are re-created after every migrate (`restore_triggers`) and looked
+for by the self-check.
 """
 
 from __future__ import annotations
@@ -55,7 +56,7 @@ class _Guard(Operation):
     ) -> None:
         """Create the triggers."""
         model = to_state.apps.get_model(app_label, self.model)
-        for trigger in triggers_for(schema_editor.connection.vendor, self.rule(model)):
+        for trigger in triggers_for(schema_editor.connection, self.rule(model)):
             for statement in (*trigger.drop, *trigger.create):
                 schema_editor.execute(statement, params=None)
 
@@ -68,7 +69,7 @@ class _Guard(Operation):
     ) -> None:
         """Drop the triggers."""
         model = from_state.apps.get_model(app_label, self.model)
-        for trigger in triggers_for(schema_editor.connection.vendor, self.rule(model)):
+        for trigger in triggers_for(schema_editor.connection, self.rule(model)):
             for statement in trigger.drop:
                 schema_editor.execute(statement, params=None)
 
@@ -168,7 +169,7 @@ def expected_triggers(using: str, app_label: str | None = None) -> Iterator[Trig
     for label, guard in guards():
         model = installed_apps.get_model(label, guard.model)
         if app_label in (None, label) and model._meta.db_table in tables:
-            yield from triggers_for(connection.vendor, guard.rule(model))
+            yield from triggers_for(connection, guard.rule(model))
 
 
 def restore_triggers(using: str, app_label: str | None = None) -> None:

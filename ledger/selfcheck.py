@@ -100,11 +100,12 @@ def _sqlite(using: str) -> dict[tuple[str, str], str]:
 
 
 def _postgresql(using: str) -> dict[tuple[str, str], str]:
-    """Enabled triggers (O: in all sessions but replicas; A: always)."""
+    """Triggers that fire always (A), whatever the session says, for every row and column."""
     with connections[using].cursor() as cursor:
         cursor.execute(
-            "SELECT c.relname, t.tgname, p.prosrc FROM pg_trigger t "
+            "SELECT c.relname, t.tgname, t.tgtype || p.prosrc FROM pg_trigger t "
             "JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid "
-            "WHERE NOT t.tgisinternal AND t.tgenabled IN ('O', 'A')"
+            "WHERE NOT t.tgisinternal AND t.tgenabled = 'A' "
+            "AND t.tgqual IS NULL AND t.tgattr = ''::int2vector"
         )
         return {(table, name): text for table, name, text in cursor.fetchall()}
