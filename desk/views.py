@@ -19,14 +19,14 @@ from jobs import queue
 from ledger import chain
 from parties.access import READING, for_person, for_seat
 from parties.capacity import Capacity
-from parties.due import due as parties_due
+from parties.due import due_in as parties_due
 from parties.keys import installation
 from parties.models import Dossier, Sitter
 from parties.states import job_state
 from shipments.due import due_in as shipments_due
 
 ENTRIES_A_PAGE = 50
-GATHERED = (agreements_due, shipments_due, disputes_due)
+GATHERED = (agreements_due, shipments_due, disputes_due, parties_due)
 
 
 @for_person()
@@ -41,7 +41,6 @@ def home(request: HttpRequest) -> HttpResponse:
     capacities = [Capacity(sitter) for sitter in sitters]
     today = timezone.now().date()
     waiting = [one for due in GATHERED for one in due(capacities, today)]
-    waiting += [one for by in capacities for one in parties_due(by, today)]
     waiting.sort(key=lambda one: one.day)
     context = {"sitters": sitters, "waiting": waiting}
     return render(request, "desk/home.html", context)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from disputes.transitions import offer_remedy, sign_settlement, withdraw
+from parties.models import Dossier, Membership, Organisation, Role, Seat, Side, Sitter
 from shipments import transitions as shipping
 
 
@@ -77,3 +80,34 @@ def test_it_asks_the_database_as_often_for_many_lots_as_for_one(world, sign_in):
     with CaptureQueriesContext(connection) as many:
         assert len(client.get("/").context["waiting"]) >= 11
     assert len(many) == len(one)
+
+
+def further_register(world, who, number: int) -> None:
+    """A register of one more firm in which `who` is the lead, with something overdue in it."""
+    firm = Organisation.objects.create(name=f"Works {number} (invented)")
+    Membership.objects.create(organisation=firm, person=who, role=Role.QUALITY_LEAD)
+    dossier = Dossier.objects.create(purpose="register", title=f"Register {number}")
+    seat = Seat.objects.create(dossier=dossier, organisation=firm, side=Side.OWN, code="O-1")
+    Sitter.objects.create(
+        dossier=dossier, seat=seat, person=who, role=Role.QUALITY_LEAD, code="P-1"
+    )
+    by = world.cast.capacity(who, dossier)
+    due = world.today - dt.timedelta(days=1)
+    world.instrument(by, name=f"Overdue {number}", calibration_due=due)
+    tested = world.today - dt.timedelta(days=900)
+    world.observer(by, f"Observer of works {number}", tested_on=tested)
+
+
+def test_it_asks_the_database_as_often_for_four_registers_as_for_one(world, sign_in):
+    who = world.cast.supplier_lead
+    client = sign_in(who)
+    client.get("/")
+    with CaptureQueriesContext(connection) as one:
+        before = {one.url for one in client.get("/").context["waiting"]}
+    for number in range(3):
+        further_register(world, who, number)
+    with CaptureQueriesContext(connection) as four:
+        after = {one.url: one.id for one in client.get("/").context["waiting"]}
+    assert len(four) == len(one)
+    fresh = sorted(id.partition(":")[0] for url, id in after.items() if url not in before)
+    assert fresh == ["calibration"] * 3 + ["retest"] * 3
