@@ -56,10 +56,15 @@ def key_of(person: Person, organisation: Organisation) -> Key:
     ).first()
     if known is not None and _holds(known, person, organisation):
         return known
-    with transaction.atomic():
-        if known is not None:
-            Key.objects.filter(pk=known.pk, revoked_at__isnull=True).update(revoked_at=clock.now())
-        return _make_key(person, organisation)
+    try:
+        with transaction.atomic():
+            if known is not None:
+                stale = Key.objects.filter(pk=known.pk, revoked_at__isnull=True)
+                stale.update(revoked_at=clock.now())
+            return _make_key(person, organisation)
+    except IntegrityError:
+        # The same person acted elsewhere at the same moment and made it first.
+        return Key.objects.get(person=person, organisation=organisation, revoked_at__isnull=True)
 
 
 def private_part(key: Key) -> ec.EllipticCurvePrivateKey:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import threading
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 from cryptography import x509
 from cryptography.x509.oid import NameOID
@@ -181,3 +184,23 @@ def test_a_signature_row_cannot_be_changed(cast, sql):
     with pytest.raises(DatabaseError), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute(statement)
     assert Signature.objects.count() == 1
+
+
+@pytest.mark.only_on("postgresql", "SQLite lets one writer in at a time")
+@pytest.mark.django_db(transaction=True)
+def test_two_first_acts_at_the_same_moment_share_one_key(cast):
+    """In two dossiers at once: whoever comes second takes the key that is there."""
+    person, firm = cast.supplier_lead, cast.firms["supp"]
+    installation()
+    together = threading.Barrier(4)
+
+    def act(_number):
+        try:
+            together.wait()
+            return key_of(person, firm).pk
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(4) as pool:
+        made = set(pool.map(act, range(4)))
+    assert made == {Key.objects.get(person=person).pk}
