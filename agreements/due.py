@@ -14,7 +14,7 @@ from agreements.moves import next_move
 from parties.access import SIGNERS, STAFF
 from parties.capacity import Capacity
 from parties.due import Due
-from parties.models import Dossier, Invitation
+from parties.models import Dossier, Invitation, Sitter
 
 WORDS: dict[str, str | Promise] = {
     "answer": _("Answer the proposal: %(title)s"),
@@ -38,13 +38,14 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
     ]
     if not own:
         return []
-    ids = [by.dossier.pk for by in own]
-    latest = _latest(ids)
+    sitters = [by.sitter for by in own]
+    latest = _latest(sitters)
     drafts = {
         (row.dossier_id, row.side_only): row
-        for row in Draft.objects.filter(dossier__in=ids).defer("terms")
+        for row in Draft.objects.visible_to_any(sitters).defer("terms")
     }
-    open_ones = Invitation.objects.filter(dossier__in=ids, status=Invitation.Status.OPEN)
+    mine = Invitation.objects.visible_to_any(sitters)
+    open_ones = mine.filter(status=Invitation.Status.OPEN)
     invited = {(row.dossier_id, row.side_only): row for row in open_ones.order_by("created_at")}
     found: list[Due] = []
     for by in own:
@@ -53,9 +54,9 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
     return found
 
 
-def _latest(ids: list[object]) -> dict[object, Revision]:
+def _latest(sitters: list[Sitter]) -> dict[object, Revision]:
     """The latest revision of each dossier."""
-    rows = Revision.objects.filter(dossier__in=ids).defer("terms").order_by("number")
+    rows = Revision.objects.visible_to_any(sitters).defer("terms").order_by("number")
     return {row.dossier_id: row for row in rows}
 
 

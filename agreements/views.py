@@ -26,8 +26,10 @@ AGREEMENT = Dossier.Purpose.AGREEMENT
 def overview(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
     """Whose move it is, revisions, signatures, seats, invitations, and the way to the rest."""
     visible = Revision.objects.visible_to(sitter)
-    counted = visible.annotate(remark_count=Count("remarks")).select_related("based_on")
-    revisions = list(counted.defer("terms", "based_on__terms").order_by("-number"))
+    ours = Q(remarks__dossier=dossier)
+    counted = visible.annotate(remark_count=Count("remarks", filter=ours))
+    rows = counted.select_related("based_on")
+    revisions = list(rows.defer("terms", "based_on__terms").order_by("-number"))
     latest = revisions[0] if revisions else None
     draft = own_draft(sitter)
     signed = any(row.status == Revision.Status.SIGNED for row in revisions)

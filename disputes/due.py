@@ -29,15 +29,15 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
     if not own:
         return []
     found = []
-    disputes = Dispute.objects.filter(
-        dossier__in=own,
+    sitters = [by.sitter for by in own.values()]
+    disputes = Dispute.objects.visible_to_any(sitters).filter(
         status__in=[Dispute.Status.RAISED, Dispute.Status.ANSWERED, Dispute.Status.EXAMINING],
     )
     for dispute in disputes.select_related("lot").order_by("number"):
         one = _of_dispute(dispute, own[dispute.dossier_id], day)
         if one:
             found.append(one)
-    offers = Offer.objects.filter(dossier__in=own, status__in=["open", "signed_by_one"])
+    offers = Offer.objects.visible_to_any(sitters).filter(status__in=["open", "signed_by_one"])
     for offer in offers.select_related("dispute__lot").order_by("created_at"):
         one = _of_offer(offer, own[offer.dossier_id], day)
         if one:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from collections.abc import Iterable
 from typing import Any, TypeVar
 
 from django.db import models
@@ -201,10 +202,18 @@ class DossierRowQuerySet(models.QuerySet[RowT]):
 
     def visible_to(self, sitter: Sitter) -> Any:
         """Rows of the sitter's dossier that are shared, released, or their own side's."""
-        return self.filter(
-            Q(side_only="") | Q(released_at__isnull=False) | Q(side_only=sitter.seat.side),
-            dossier=sitter.dossier_id,
-        )
+        return self.visible_to_any([sitter])
+
+    def visible_to_any(self, sitters: Iterable[Sitter]) -> Any:
+        """The same for one person's sitters in several dossiers, in one query."""
+        dossiers: dict[str, list[uuid.UUID]] = {}
+        for sitter in sitters:
+            dossiers.setdefault(sitter.seat.side, []).append(sitter.dossier_id)
+        seen = Q(pk__in=[])
+        for side, ids in dossiers.items():
+            own = Q(side_only="") | Q(released_at__isnull=False) | Q(side_only=side)
+            seen |= Q(dossier__in=ids) & own
+        return self.filter(seen)
 
 
 class DossierRow(models.Model):

@@ -111,7 +111,7 @@ for thing in ("observer", "booth", "instrument"):
     case(f"parties:enter-{thing}", "", SUPPLIER, name="New one", zone="Europe/Berlin")
     case(f"parties:{thing}-renew", thing, SUPPLIER, valid_from="2036-01-01", zone="Europe/Berlin")
 case("parties:observer-scan", "observer", SUPPLIER)
-for place, who in (("register", SUPPLIER), ("agreement", CUSTOMER)):
+for place, who in (("register", SUPPLIER), ("agreement", SUPPLIER)):
     case(f"parties:reference@{place}", f"reference_{place}", who)
     case(f"parties:enter-reference@{place}", "", who, name="New", kind="retained")
     case(f"parties:reference-renew@{place}", f"reference_{place}", who, name="Renewed")
@@ -275,6 +275,10 @@ case("evidence:file", "file", STAFF)
 case("evidence:file-download", "file", STAFF)
 case("evidence:set", "set", STAFF)
 case("evidence:sitting", "sitting", "supplier_observer")
+for page in ("document", "piece"):
+    case(f"evidence:{page}", page, STAFF)
+    case(f"evidence:{page}s-set-aside", page, STAFF, reason="Of another lot")
+case("evidence:retain-piece", "", STAFF, seal="S-77")
 case("evidence:sets-set-aside", "set", STAFF, reason="Wrong side up")
 case("evidence:sittings-set-aside", "sitting", STAFF, reason="Lamp flickered")
 
@@ -283,6 +287,12 @@ case("evidence:sittings-set-aside", "sitting", STAFF, reason="Lamp flickered")
 def _upload(stage: Stage) -> Case:
     upload = SimpleUploadedFile("new.csv", csv([("1", curve())]), "text/csv")
     return Case(who=STAFF, data={"upload": upload})
+
+
+@played("evidence:add-document")
+def _document(stage: Stage) -> Case:
+    upload = SimpleUploadedFile("photo.png", b"not looked into", "image/png")
+    return Case(who=STAFF, data={"upload": upload, "answers": "photograph"})
 
 
 @played("evidence:open-sitting")

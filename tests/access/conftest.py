@@ -1,4 +1,4 @@
-"""One world for all tests of this folder: built once, inside one transaction, rolled back."""
+"""One world for all tests of a file: built once, inside one transaction, rolled back."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ def quick_and_closed() -> None:
     world's files."""
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def stage(django_db_setup, django_db_blocker, tmp_path_factory) -> Iterator[Stage]:
     """The world; each check undoes what it did."""
     folder = tmp_path_factory.mktemp("access")
-    with django_db_blocker.unblock(), quiet_settings(folder), html_for_pdf():
-        with transaction.atomic():
-            yield build()
-            transaction.set_rollback(True)
+    settled = (quiet_settings(folder), html_for_pdf(), transaction.atomic())
+    with django_db_blocker.unblock(), settled[0], settled[1], settled[2]:
+        yield build()
+        transaction.set_rollback(True)

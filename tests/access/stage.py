@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import logging
+import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -32,6 +33,7 @@ from method.terms.document import terms_bytes
 from parties.models import Chip, Dossier, Membership, Person, Reference, Role, Seat, Side, Sitter
 from parties.transitions import add_chips, enter, invite, supersede
 from shipments.models import VerdictPaper
+from tests.access.twins import twin
 from tests.cast import Cast, make_cast, person
 from tests.world import World, csv, curve, make_world, terms
 
@@ -200,6 +202,9 @@ def build() -> Stage:
     fill_negotiation(stage)
     fill_shipments(stage)
     fill_disputes(stage)
+    day = stage.world.today
+    agreeing.suspend(stage.agreement, by=stage.world.customer, from_day=day, reason="Holiday")
+    agreeing.resume(stage.agreement, by=stage.world.customer, from_day=day, reason="Back")
     copy = ask_for_record(stage.agreement, by=stage.world.customer)
     stage.things["copy"] = copy
     stage.things["invitation"] = invite(
@@ -214,7 +219,7 @@ def build() -> Stage:
 
 
 def sign_in(stage: Stage) -> None:
-    """A session for each who can sign in: signing in for every request would cost most of the time."""
+    """A session for each who can sign in: signing in every time would cost most of the time."""
     sessions = stage.things["sessions"] = {}
     for who in SIGNED_IN:
         client = Client()
@@ -241,7 +246,12 @@ def fill_register(stage: Stage) -> None:
         add_chips(pack, by=by, labels=["1", "2"])
         things[f"pack_{place}"] = pack
         things[f"chip_{place}"] = Chip.objects.filter(reference_key=pack.key).order_by("name")[0]
-        things[f"reference_{place}"] = _reference(by, f"Master {place}", "master", world.today)
+        kind = "master" if place == "register" else "retained"
+        things[f"reference_{place}"] = _reference(by, f"Piece {place}", kind, world.today)
+    things["observer_plain"] = world.observers["supp"][1]
+    things["duplicate"] = twin(
+        things["reference_register"], kind="duplicate", name="Duplicate", master_key=uuid.uuid4()
+    )
     things["invitation_register"] = invited = invite(
         lead, email=f"{CANARY}.own@example.org", role="deputy"
     )
@@ -272,13 +282,18 @@ def fill_shipments(stage: Stage) -> None:
     world.gather(world.staff, lot.subject)
     things["file"] = EvidenceFile.objects.get(subject=lot.subject)
     things["set"] = MeasuredSet.objects.get(subject=lot.subject)
-    things["sitting"] = world.sit(
-        world.staff, lot.subject, {"1": "accept"}, [world.observers["supp"][1]]
-    )
+    second = world.observers["supp"][1]
+    things["sitting"] = world.sit(world.staff, lot.subject, {"1": "accept"}, [second])
     upload = SimpleUploadedFile("fresh.csv", csv([("1", curve())]), "text/csv")
     things["file_fresh"] = evidencing.take_file(
         stage.agreement, by=world.staff, upload=upload, subject=lot.subject
     )
+    upload = SimpleUploadedFile("report.pdf", b"%PDF-1.4 report", "application/pdf")
+    beside = {"by": world.staff, "subject": lot.subject}
+    things["document"] = evidencing.add_document(
+        stage.agreement, upload=upload, answers="booth_report", **beside
+    )
+    things["piece"] = evidencing.retain_piece(stage.agreement, seal="S-9", **beside)
     things["lot_judged"] = world.judged_lot("L-11")
     things["submission"] = world.last_submission(things["lot_judged"])
     things["verdict"] = things["submission"].verdict

@@ -145,7 +145,10 @@ AGREEMENTS = [
 EVIDENCE = [
     *pages("agreement", TWO, f"{READING} observer", "evidence", "index sitting"),
     *pages("agreement", TWO, READING, "evidence", "file file-download set"),
+    *pages("agreement", TWO, READING, "evidence", "document piece"),
     *acts("agreement", TWO, STAFF, "evidence", "upload open-sitting files-confirm"),
+    *acts("agreement", TWO, STAFF, "evidence", "add-document documents-set-aside"),
+    *acts("agreement", TWO, STAFF, "evidence", "retain-piece pieces-set-aside"),
     *acts("agreement", TWO, STAFF, "evidence", "sets-store sets-set-aside sittings-set-aside"),
     *acts("agreement", TWO, f"{STAFF} observer", "evidence", "sittings-judge"),
 ]

@@ -6,6 +6,7 @@ Most tables are never private, or never shared, by any transition. Their views m
 
 from __future__ import annotations
 
+import itertools
 import uuid
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, nullcontext
@@ -27,8 +28,11 @@ def models() -> list[type[DossierRow]]:
     return sorted(found, key=lambda model: model is not Submission)
 
 
+FRESH = itertools.count(1000)  # numbers that nothing else has
+
+
 def _later(row: Any) -> dict[str, Any]:
-    return {"number": row.number + 1000}
+    return {"number": next(FRESH)}
 
 
 def _closed(status: str) -> Callable[[Any], dict[str, Any]]:
@@ -43,17 +47,20 @@ DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     },
     "standing": _later,
     "offer": _closed("declined"),
-    "dispute": lambda row: {**_later(row), "rejection": twin(row.rejection)},
-    "verdict": lambda row: {"submission": twin(row.submission)},
-    "submission": lambda row: {"nth": row.nth + 1000},
+    "submission": lambda row: {"nth": next(FRESH)},
     "verdictpaper": lambda row: {"language": uuid.uuid4().hex[:12]},
     "lot": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "firstarticle": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
+    "retainedpiece": lambda row: {"seal": uuid.uuid4().hex},
     "judgement": lambda row: {"observer": uuid.uuid4()},
-    "naming": lambda row: {"revision": twin(row.revision)},
+    "dispute": _later,
     "signature": lambda row: {"act": uuid.uuid4().hex},
     "invitation": lambda row: {"token_hash": uuid.uuid4().hex},
 }
+
+
+# What belongs to one other row alone: that row gets a twin too, in the same place.
+BESIDE = {"dispute": "rejection", "verdict": "submission", "naming": "revision"}
 
 
 def twin(row: DossierRow, **changes: Any) -> Any:
@@ -64,6 +71,8 @@ def twin(row: DossierRow, **changes: Any) -> Any:
         if column.name != "id"
     }
     values |= DIFFERENT.get(row._meta.model_name or "", lambda _row: {})(row)
+    if beside := BESIDE.get(row._meta.model_name or ""):
+        values[beside] = twin(getattr(row, beside), **changes)
     if isinstance(row, RegisterRow):
         values |= {"key": uuid.uuid4(), "supersedes": None}
     with unchecked(type(row)) if changes.get("released_at") else nullcontext():
@@ -113,28 +122,15 @@ def other_side(row: DossierRow) -> str:
     return "supplier" if row.side_only == "customer" else "customer"
 
 
-def plant(rows: Iterable[DossierRow], **changes: Any) -> int:
-    """Twins of all rows that may stand beside each other; a thing of a register also gets a twin
-    among its earlier rows."""
-    made = 0
+def plant(rows: Iterable[DossierRow], **changes: Any) -> None:
+    """Twins of all rows that may stand beside each other. In another dossier a thing of a register
+    also gets a twin of the same key, as if among its earlier rows."""
     for row in rows:
-        if (
-            row._meta.model_name == "draft"
-            and "dossier" not in changes
-            and made_twice(row, changes)
-        ):
-            continue
+        if isinstance(row, Draft) and "dossier" not in changes:
+            continue  # a side has one draft, which is there already
         twin(row, **changes)
-        made += 1
-        if isinstance(row, RegisterRow):
+        if isinstance(row, RegisterRow) and "dossier" in changes:
             twin(row, key=row.key, version=0, **changes)
-    return made
-
-
-def made_twice(row: DossierRow, changes: dict[str, Any]) -> bool:
-    """Whether this side has its one draft already."""
-    side = changes.get("side_only", row.side_only)
-    return type(row).objects.filter(dossier=row.dossier_id, side_only=side).exists()
 
 
 def all_rows(dossier: Dossier) -> list[DossierRow]:

@@ -1,0 +1,86 @@
+"""What one side writes, or another dossier holds, is read nowhere else.
+
+Two ways: words planted through the transitions are looked for in everything that a persona can
+read; and everything is read before and after every table got rows of another dossier and of the
+other sides, and must be the same to the letter: no count, choice or link may tell of them.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from parties.models import Dossier
+from tests.access.reading import cases, read
+from tests.access.stage import Stage, undone
+from tests.access.twins import all_rows, plant, twin
+
+pytestmark = pytest.mark.django_db
+
+CUSTOMERS = ("customer_lead", "customer_reader", "customer_observer", "customer_admin")
+SUPPLIERS = ("supplier_lead", "supplier_staff", "supplier_observer")
+AUDITORS = ("auditor", "auditor_lead")
+IN_REGISTER = (*SUPPLIERS, "supplier_reader", "supplier_admin")
+GROUPS = {"customer": CUSTOMERS, "supplier": SUPPLIERS, "auditor": AUDITORS}
+# Every table of an agreement's rows; registers hold booths, instruments and observers beside these.
+TABLES = """submission invitation signature reference chip evidencefile measuredset sitting
+judgement draft revision naming remark standing firstarticle lot verdict verdictpaper dispute post
+note offer recordcopy"""
+
+
+def differing(before: dict, after: dict) -> list[str]:
+    """Who reads something else now, and where."""
+    return [
+        f"{who} at {url}: {first_difference(text, after[who, url])}"
+        for (who, url), text in before.items()
+        if after[who, url] != text
+    ]
+
+
+def first_difference(one: bytes, other: bytes) -> str:
+    """Both from where they part, a little of each."""
+    at = next((n for n, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), 0)
+    near = slice(max(0, at - 60), at + 100)
+    return f"{one[near].decode(errors='replace')!r}, then {other[near].decode(errors='replace')!r}"
+
+
+def check_agreement(stage: Stage, side: str) -> None:
+    """Rows of another agreement, and private rows of the other sides, of every table."""
+    whom, found = GROUPS[side], cases(stage)
+    places = ("agreement", "person", "all")
+    before = read(stage, whom, found, places)
+    assert len(before) > 40
+    with undone():
+        rows = all_rows(stage.agreement)
+        assert {row._meta.model_name for row in rows} == set(TABLES.split())
+        # Nobody of the cast sits there: nothing of it may show, not even on one's own desk.
+        plant(rows, dossier=Dossier.objects.create(purpose="agreement", title="Elsewhere"))
+        private = [row for row in rows if row.side_only and not row.released_at]
+        for other in sorted({"customer", "supplier"} - {side}):
+            plant(private, side_only=other)
+        assert differing(before, read(stage, whom, found, places)) == []
+
+
+def check_register(stage: Stage) -> None:
+    """Rows of another firm's register, and rows that only a guest in this one sees."""
+    found, places = cases(stage), ("agreement", "register", "person")
+    before = read(stage, IN_REGISTER, found, places)
+    foreign = stage.cast.registers["third"]
+    with undone():
+        rows = all_rows(stage.register)
+        plant(rows, dossier=foreign)
+        plant(rows, side_only="auditor")
+        duplicate = stage.get("duplicate")
+        master = stage.get("reference_register")
+        twin(master, dossier=foreign, key=duplicate.master_key, name="Foreign master")
+        assert differing(before, read(stage, IN_REGISTER, found, places)) == []
+
+
+@pytest.mark.parametrize("side", GROUPS)
+def test_rows_of_others_change_nothing_in_the_agreement(stage: Stage, side: str):
+    """Every page, answer and download of the agreement, and one's own desk."""
+    check_agreement(stage, side)
+
+
+def test_rows_of_others_change_nothing_in_a_register(stage: Stage):
+    """Every page of the firm's register, for everybody who sits there."""
+    check_register(stage)
