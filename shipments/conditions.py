@@ -49,6 +49,10 @@ def conditions(document: Submission) -> list[Fact]:
             (gettext("Observers"), ", ".join(sorted({j.observer for j in sitting.judgements}))),
         ]
         facts += _facts(gettext("Sitting"), sitting.day.isoformat(), iter(rows), "sitting")
+    if document.retained:
+        seals = ", ".join(piece.seal for piece in document.retained)
+        rows = [(gettext("Seal numbers"), seals)]
+        facts += _facts(gettext("Pieces retained under seal"), "", iter(rows), "retained")
     return facts
 
 
@@ -56,7 +60,8 @@ def _facts(
     word: str, code: str, rows: Iterator[tuple[str, str | None]], sort: str
 ) -> Iterator[Fact]:
     """The known facts of one thing; a code that says what it is ("Booth 1") is not said twice."""
-    group = code if code.casefold().startswith(word.casefold()) else f"{word} {code}"
+    known = code.casefold().startswith(word.casefold())
+    group = code if known else f"{word} {code}".strip()
     return (Fact(group, label, value, sort, word) for label, value in rows if value)
 
 
@@ -73,12 +78,15 @@ def _lab(lab: Lab | None) -> str | None:
 
 def _booth(booth: BoothFacts) -> Iterator[tuple[str, str | None]]:
     for light in booth.lights:
-        name = light.illuminant
         lux = light.illuminance_lux
-        yield f"{name}: {gettext('technology')}", light.technology
-        yield f"{name}: {gettext('lamp hours')}", _unit(light.lamp_hours, "h")
-        yield f"{name}: {gettext('simulator category')}", light.category
-        yield f"{name}: {gettext('illuminance')}", _unit(lux and decimal_text(lux), "lx")
+        rows = (
+            (gettext("technology"), light.technology),
+            (gettext("lamp hours"), _unit(light.lamp_hours, "h")),
+            (gettext("simulator category"), light.category),
+            (gettext("illuminance"), _unit(lux and decimal_text(lux), "lx")),
+        )
+        # Joined here: a call inside an f-string is not found when strings are collected.
+        yield from ((f"{light.illuminant}: {words}", value) for words, value in rows)
     yield gettext("Last check"), booth.checked_on and booth.checked_on.isoformat()
     yield gettext("Interior"), _lab(booth.interior) or booth.interior_text
     yield gettext("Surround"), _lab(booth.surround)
@@ -111,6 +119,7 @@ def _reference(reference: ReferenceFacts) -> Iterator[tuple[str, str | None]]:
     yield gettext("Thickness"), thickness and f"{decimal_text(thickness)} mm"
     yield gettext("Expires"), expires and expires.isoformat()
     yield gettext("Seal"), reference.seal
+    yield gettext("Chip used"), reference.chip
     yield gettext("Stored reading"), reference.reading and f"{reference.reading[:16]}…"
 
 
@@ -125,6 +134,8 @@ def _measured(measured: Measured) -> Iterator[tuple[str, str | None]]:
     yield gettext("Age"), _number(condition.age_hours, "h")
     yield gettext("Since white calibration"), _number(condition.hours_since_white, "h")
     yield gettext("Orientation"), condition.orientation
+    places = sorted({one.place for one in measured.readings if one.place})
+    yield gettext("Place on the piece"), ", ".join(places)
     yield gettext("Number of readings"), str(len(measured.readings))
 
 

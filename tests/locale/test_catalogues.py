@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import importlib.util
 import re
 import unicodedata
@@ -18,7 +19,7 @@ from django.utils.translation import to_locale
 
 from jobs.fonts import FontsMissing, missing
 from tests import needs
-from tests.house.source import ROOT
+from tests.house.source import ROOT, called, literal, sources
 
 LOCALES = [to_locale(code) for code, _name in settings.LANGUAGES if code != settings.LANGUAGE_CODE]
 # %(name)s of templates and Python, {name} of str.format.
@@ -44,12 +45,12 @@ def catalog(request) -> Catalog:
 
 
 def pairs(catalog: Catalog) -> Iterator[tuple[Message, str, str]]:
-    """(message, English, translation) of each plural form; the last English form stands for all."""
+    """(message, English, translation) of each translated form, beside the last English form."""
     for message in catalog:
         if message.id:
             english = message.id if isinstance(message.id, str) else message.id[-1]
             forms = (message.string,) if isinstance(message.string, str) else message.string
-            for form in forms:
+            for form in filter(None, forms):  # what is untranslated is told by one test only
                 yield message, english, form
 
 
@@ -70,6 +71,20 @@ def test_every_string_is_translated(messages: ModuleType, catalog: Catalog) -> N
         if here is None or here.fuzzy or not all(messages.parts(here.string)):
             unsaid.append(f"{message.locations[0][0]}: {message.id!r}")
     assert not unsaid, "run `make messages` and translate:\n" + "\n".join(unsaid)
+
+
+def test_no_string_hides_in_an_f_string(messages: ModuleType) -> None:
+    """Extraction reads an f-string as one word: a string marked inside it would be lost."""
+    found = [
+        f"{source.name}:{call.lineno}"
+        for source in sources()
+        for string in ast.walk(source.tree)
+        if isinstance(string, ast.JoinedStr)
+        for call in ast.walk(string)
+        if isinstance(call, ast.Call) and called(call) in messages.KEYWORDS
+        if any(literal(argument) for argument in call.args)
+    ]
+    assert not found, found
 
 
 def test_placeholders_are_kept(catalog: Catalog) -> None:
@@ -109,7 +124,7 @@ def test_it_compiles_to_the_same_words(catalog: Catalog) -> None:
     first = next(message for message in catalog if message.id and isinstance(message.id, str))
     assert compiled.get(first.id, first.context).string == first.string
     assert compiled.num_plurals == catalog.num_plurals
-    assert len(compiled) == len(catalog)
+    assert len(compiled) == len(list(pairs(catalog)))
 
 
 def test_every_sign_can_be_typeset(catalog: Catalog) -> None:
