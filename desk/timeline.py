@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
@@ -57,18 +56,16 @@ WORDS: dict[str, str | Promise] = {
     Kind.REMEDY_DECLINED: _("A remedy was declined"),
     Kind.SETTLEMENT_AGREED: _("A side agreed to a settlement"),
 }
-MEMBER_LENGTH = 400
 
 
 @dataclass(frozen=True)
 class Row:
-    """One entry as the timeline shows it: `facts` are (name, value) pairs of its payload."""
+    """One entry as the timeline shows it; its content in words is `desk.payload.facts_of`."""
 
     entry: Entry
     words: str | Promise
     side: str | Promise
     role: str | Promise
-    facts: list[tuple[str, str]]
 
 
 def rows(entries: Iterable[Entry]) -> list[Row]:
@@ -78,13 +75,6 @@ def rows(entries: Iterable[Entry]) -> list[Row]:
 
 def _row(entry: Entry) -> Row:
     sides = dict(Side.choices)
-    facts = [(name, _plain(value)) for name, value in entry.payload.items()]
     side = sides.get(entry.side, _("this service"))
     role = dict(Role.choices).get(entry.role, "")
-    return Row(entry, WORDS[entry.kind], side, role, facts)
-
-
-def _plain(value: Any) -> str:
-    """A payload's member as text; a long one is cut here and whole in the signed record."""
-    text = value if isinstance(value, str) else repr(value)
-    return text if len(text) <= MEMBER_LENGTH else f"{text[:MEMBER_LENGTH]} …"
+    return Row(entry, WORDS[entry.kind], side, role)

@@ -12,6 +12,7 @@ from django.utils import timezone
 from agreements.due import due_in as agreements_due
 from desk import acts
 from desk.models import RecordCopy
+from desk.payload import facts_of
 from desk.records import EXPORT, path_of
 from desk.timeline import rows
 from disputes.due import due_in as disputes_due
@@ -62,7 +63,7 @@ def entry(request: HttpRequest, sitter: Sitter, dossier: Dossier, number: int) -
     found = chain.entries(dossier.chain).filter(number=number).first()
     if found is None:
         raise Http404
-    context = {"obj": dossier, "entry": found, "row": rows([found])[0]}
+    context = {"obj": dossier, "entry": found, "row": rows([found])[0], "facts": facts_of(found)}
     return render(request, "desk/entry.html", context)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from django.urls import reverse
+from django.utils.html import escape
 
 from desk.acts import ACTS as DESK
 from desk.timeline import WORDS, rows
@@ -43,9 +44,10 @@ def test_every_entry_is_shown_with_its_content(world, sign_in):
         answer = client.get(page("entry", dossier, number=entry.number))
         text = answer.content.decode()
         assert entry.hash in text and entry.previous in text
-        row = rows([entry])[0]
-        assert str(row.words) in text
-        assert {name for name, _value in row.facts} == set(entry.payload)
+        assert str(rows([entry])[0].words) in text
+        for fact in answer.context["facts"]:
+            assert fact.lines and escape(str(fact.label)) in text
+            assert all(escape(line.partition("\n")[0]) in text for line in fact.lines)
     assert client.get(page("entry", dossier, number=len(entries) + 1)).status_code == 404
 
 

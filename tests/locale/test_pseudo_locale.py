@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 from django.template.loader import render_to_string
 from django.test import Client
+from django.urls import reverse
 from django.utils import translation
 from django.utils.translation import trans_real
 
+from ledger.models import Entry
 from shipments.models import Verdict
 from shipments.paper import context_of
 from tests.browser.pages import pages
@@ -50,6 +52,23 @@ def test_the_verdict_on_paper_speaks_through_the_catalogue(pseudo):
     for verdict in Verdict.objects.all():
         html = render_to_string("shipments/paper.html", context_of(verdict, "", "en"))
         wrong += untranslated(html, own)
+    assert not wrong, "\n".join(sorted(set(wrong)))
+
+
+def test_every_entry_speaks_through_the_catalogue(cast, pseudo, sign_in):
+    """The content of every entry of both agreements, in words and without a program's names."""
+    own, wrong, kinds = list(typed()), [], set()
+    for dossier in {one.pk: one for one in pseudo.dossiers.values()}.values():
+        client = sign_in(cast.auditor)
+        for entry in Entry.objects.filter(chain=dossier.chain):
+            path = reverse("desk:entry", kwargs={"dossier": dossier.pk, "number": entry.number})
+            answer = client.get(path)
+            if answer.status_code == 404:
+                continue  # a register, or an agreement without this auditor
+            html = answer.content.decode()
+            wrong += [f"{entry.kind}: {text}" for text in untranslated(html, own)]
+            kinds.add(entry.kind)
+    assert len(kinds) > 25, sorted(kinds)
     assert not wrong, "\n".join(sorted(set(wrong)))
 
 

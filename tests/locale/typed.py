@@ -9,6 +9,7 @@ from agreements.models import Remark, Revision, Standing
 from disputes.models import Dispute, Note, Offer, Post
 from disputes.settlement import read_settlement
 from evidence.models import EvidenceFile, MeasuredSet, Sitting
+from ledger.models import Entry
 from parties.keys import installation
 from parties.models import (
     Booth,
@@ -45,6 +46,8 @@ FIELDS: dict[type[Any], tuple[str, ...]] = {
     Post: ("text", "struck_reason"),
     Note: ("text",),
 }
+# What people typed into an act, as its entry keeps it.
+TEXTS = ("text", "note", "reason", "name", "title")
 
 
 def typed() -> Iterator[str]:
@@ -59,5 +62,8 @@ def typed() -> Iterator[str]:
     for booth in Booth.objects.all():
         yield from (str(light.get("technology", "")) for light in booth.other_lights)
     yield from (str(read_settlement(bytes(offer.bytes))["text"]) for offer in Offer.objects.all())
+    for entry in Entry.objects.all():
+        yield from (str(entry.payload[name]) for name in TEXTS if name in entry.payload)
+        yield from (seat["name"] for seat in entry.payload.get("seats", []))
     yield installation().name
     yield from (post["name"] for row in Post.objects.all() for post in row.files)
