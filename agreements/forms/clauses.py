@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from agreements.forms.edits import EditForm, PartedForm
-from agreements.words import clause_title, clause_titles, items_of, list_titles
+from agreements.words import clause_title, clause_titles, item_name, items_of, list_titles
 from method.terms.describe import field_of, fields_of
 from method.terms.document import document
 from method.terms.edit import with_heading, with_item, with_values, without_item
@@ -71,6 +71,7 @@ class ItemForm(PartedForm):
             place if place in dict(lists.choices) else FIRST_LIST
         ).partition(".")
         self.initial["list"] = f"{self.clause}.{self.of_list}"
+        self.name_of_item = f"{clause_title(self.clause)}: {item_name(self.clause, self.of_list)}"
         info = field_of(self.clause, self.of_list)
         assert info is not None and info.item is not None  # noqa: S101  (list_titles gives only lists)
         self.derive(fields_of(info.item), self._present())

@@ -322,7 +322,7 @@ def audit(stage: Stage) -> None:
     """The auditor reads, changes nothing, and takes a record that verifies."""
     auditor = stage.auditor.dossier(TITLE).says("Signed by both sides.")
     assert auditor.offers() == []
-    auditor.follow("Timeline").says("A dispute was settled", "The terms were signed")
+    auditor.follow("Timeline").says("A dispute was settled", "A verdict was given")
     auditor.page.locator("tbody tr td a").first.click()
     auditor.says("Hash of this entry").follow("Back to the timeline", "The signed record")
     fingerprint = auditor.page.locator("dd.digest").last.inner_text().strip()

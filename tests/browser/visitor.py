@@ -20,7 +20,7 @@ from playwright.sync_api import (
 from tests.cast import PASSWORD
 
 SECONDS = 30_000  # for what a worker does
-QUICK = 5_000  # for what a page has
+QUICK = 15_000  # for what a page has
 
 
 class Visitor:
