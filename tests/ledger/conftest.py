@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from ledger.operations import frozen
 from ledger.verify import Report, verify
 from tests.ledger import small as make
+from tests.ledger.rows import guarded, make_row
 from tests.ledger.small import Small
 
 
@@ -28,3 +30,14 @@ def judge(tmp_path: Path) -> Callable[..., Report]:
         return verify(path, fingerprint)
 
     return judged
+
+
+@pytest.fixture(params=sorted(guarded()))
+def case(request, db):
+    """A row of each guarded table, its guard, and the frozen fields."""
+    model, guard = guarded()[request.param]
+    columns = frozenset(column for table, column in frozen() if table == request.param)
+    row = make_row(model, full=columns)
+    fields = [field for field in model._meta.local_concrete_fields if field.column in columns]
+    assert fields
+    return row, guard, fields

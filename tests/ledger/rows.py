@@ -72,11 +72,16 @@ def value_for(field: models.Field, unlike: Any = None) -> Any:
     return next(value for kind, value in simple if isinstance(field, kind))
 
 
-def make_row(model: type[models.Model], *, full: frozenset[str] = frozenset()) -> models.Model:
-    """A stored row; nullable columns in `full` (names of columns) get a value as well."""
+def make_row(
+    model: type[models.Model], *, full: frozenset[str] = frozenset(), **given: Any
+) -> models.Model:
+    """A stored row; nullable columns in `full` (names of columns) get a value as well.
+
+    `given`: values of fields that the caller wants.
+    """
     table = model._meta.db_table
     _, guard = guarded().get(table, (model, None))
-    values = dict(SPECIAL.get(table, {}))
+    values = {**SPECIAL.get(table, {}), **given}
     if isinstance(guard, Freeze) and guard.unless:
         name, free = guard.unless
         field = model._meta.get_field(name)

@@ -5,15 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from django.db import IntegrityError, connection, models, transaction
-from django.db.models import ProtectedError, RestrictedError
+from django.db import connection, models
 
 from ledger.operations import frozen
-from tests.ledger.rows import guarded, is_append_only, make_row, value_for
+from tests.ledger.attacks import quoted, raw, refused, stored
+from tests.ledger.rows import is_append_only, value_for
 
 WRITTEN = Path(__file__).with_name("frozen.txt")
-TABLES = sorted(guarded())
-REFUSED = (IntegrityError, ProtectedError, RestrictedError)
 
 
 def test_the_frozen_columns_are_those_of_the_written_list():
@@ -22,40 +20,6 @@ def test_the_frozen_columns_are_those_of_the_written_list():
     new = sorted(set(frozen()) - set(written))
     assert not missing, f"no longer frozen: {missing}"
     assert not new, f"frozen but not in {WRITTEN.name}: {new}"
-
-
-@pytest.fixture(params=TABLES)
-def case(request, db):
-    """A row of each guarded table, its guard, and the frozen fields."""
-    model, guard = guarded()[request.param]
-    columns = frozenset(column for table, column in frozen() if table == request.param)
-    row = make_row(model, full=columns)
-    fields = [field for field in model._meta.local_concrete_fields if field.column in columns]
-    assert fields
-    return row, guard, fields
-
-
-def refused(attack) -> None:
-    """The trigger's own words, or Django's refusal to leave rows behind that refer to the row."""
-    with pytest.raises(REFUSED) as caught, transaction.atomic():
-        attack()
-    if isinstance(caught.value, IntegrityError):
-        assert "is append-only or frozen" in str(caught.value)
-
-
-def stored(row: models.Model) -> tuple:
-    names = [field.attname for field in row._meta.local_concrete_fields]
-    values = row._meta.base_manager.filter(pk=row.pk).values_list(*names).get()
-    return tuple(bytes(v) if isinstance(v, memoryview) else v for v in values)
-
-
-def raw(sql: str, *parameters) -> None:
-    with connection.cursor() as cursor:
-        cursor.execute(sql, parameters)
-
-
-def quoted(name: str) -> str:
-    return connection.ops.quote_name(name)
 
 
 def test_save_update_and_bulk_update_are_refused(case):
