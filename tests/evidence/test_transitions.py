@@ -190,6 +190,17 @@ def test_a_stored_reading_is_a_new_row_of_a_shared_reference(world):
     assert Entry.objects.filter(chain=world.cast.agreement.chain).count() == before + 1
 
 
+def test_a_stored_reading_of_a_shared_reference_stays(world):
+    shared = enter(Reference, by=world.customer, name="Limit, dark", kind="limit_sample")
+    colleague = world.by(world.cast.customer_colleague)
+    made = confirm(world, take(world, table([("1", curve())]), by=colleague), by=colleague)
+    transitions.store_reading(made, by=world.customer, reference=shared)
+    last = Reference.objects.history(shared.key)[0]
+    other = confirm(world, take(world, table([("1", curve(0.1))]), by=colleague), by=colleague)
+    refused(transitions.store_reading, other, by=world.customer, reference=last)
+    assert Reference.objects.history(shared.key)[0].reading == made.packed
+
+
 def test_a_stored_reading_of_an_own_reference_stays_in_the_register(world):
     by = world.by(world.cast.supplier_lead, "supp")
     chain.open_chain(by.dossier.chain)
