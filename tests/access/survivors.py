@@ -53,7 +53,7 @@ def judge(mutant: Mutant, tree: Path, world: Path) -> str:
     original, stamp = file.read_bytes(), file.stat()
     try:
         file.write_text(mutant.text, encoding="utf-8")
-        done = run(tree, "check", str(world), *(["--marks"] if mutant.marks else []))
+        done = run(tree, "check", str(world), mutant.file, *(["--marks"] if mutant.marks else []))
     except subprocess.TimeoutExpired:
         return "found"
     finally:
@@ -104,7 +104,7 @@ def tell_unchanged(tree: Path, world: Path) -> None:
     done = run(tree, "build", str(world), keep_bytecode=True)
     if done.returncode:
         raise SystemExit(f"the world could not be built:\n{done.stderr}")
-    done = run(tree, "check", str(world), keep_bytecode=True)
+    done = run(tree, "check", str(world), "", keep_bytecode=True)
     if done.returncode != PASSES:
         raise SystemExit(f"the table fails on the tree as it is:\n{done.stdout}{done.stderr}")
 

@@ -22,12 +22,15 @@ AUDITORS = ("auditor", "auditor_lead")
 IN_REGISTER = (*SUPPLIERS, "supplier_reader", "supplier_admin")
 GROUPS = {"customer": CUSTOMERS, "supplier": SUPPLIERS, "auditor": AUDITORS}
 # Every table of an agreement's rows; registers hold booths, instruments and observers beside these.
-TABLES = """submission invitation signature reference chip evidencefile measuredset sitting
-judgement draft revision naming remark standing firstarticle lot verdict verdictpaper dispute post
-note offer recordcopy"""
+TABLES = """submission invitation signature reference chip evidencefile measuredset document
+retainedpiece sitting judgement draft revision naming remark standing firstarticle lot verdict
+verdictpaper dispute post note offer recordcopy"""
 
 
-def differing(before: dict, after: dict) -> list[str]:
+Texts = dict[tuple[str, str], bytes]  # (who, address) → what they read there
+
+
+def differing(before: Texts, after: Texts) -> list[str]:
     """Who reads something else now, and where."""
     return [
         f"{who} at {url}: {first_difference(text, after[who, url])}"
@@ -43,11 +46,19 @@ def first_difference(one: bytes, other: bytes) -> str:
     return f"{one[near].decode(errors='replace')!r}, then {other[near].decode(errors='replace')!r}"
 
 
-def check_agreement(stage: Stage, side: str) -> None:
+def read_in_agreement(stage: Stage, side: str) -> Texts:
+    """What a side reads in the agreement and on its own desk."""
+    return read(stage, GROUPS[side], cases(stage), ("agreement", "person", "all"))
+
+
+def read_in_register(stage: Stage) -> Texts:
+    """What the firm's people read, in their register and elsewhere."""
+    return read(stage, IN_REGISTER, cases(stage), ("agreement", "register", "person"))
+
+
+def check_agreement(stage: Stage, side: str, before: Texts | None = None) -> None:
     """Rows of another agreement, and private rows of the other sides, of every table."""
-    whom, found = GROUPS[side], cases(stage)
-    places = ("agreement", "person", "all")
-    before = read(stage, whom, found, places)
+    before = before or read_in_agreement(stage, side)
     assert len(before) > 40
     with undone():
         rows = all_rows(stage.agreement)
@@ -57,13 +68,13 @@ def check_agreement(stage: Stage, side: str) -> None:
         private = [row for row in rows if row.side_only and not row.released_at]
         for other in sorted({"customer", "supplier"} - {side}):
             plant(private, side_only=other)
-        assert differing(before, read(stage, whom, found, places)) == []
+        parted = differing(before, read_in_agreement(stage, side))
+        assert not parted, "\n".join(parted)
 
 
-def check_register(stage: Stage) -> None:
+def check_register(stage: Stage, before: Texts | None = None) -> None:
     """Rows of another firm's register, and rows that only a guest in this one sees."""
-    found, places = cases(stage), ("agreement", "register", "person")
-    before = read(stage, IN_REGISTER, found, places)
+    before = before or read_in_register(stage)
     foreign = stage.cast.registers["third"]
     with undone():
         rows = all_rows(stage.register)
@@ -72,7 +83,8 @@ def check_register(stage: Stage) -> None:
         duplicate = stage.get("duplicate")
         master = stage.get("reference_register")
         twin(master, dossier=foreign, key=duplicate.master_key, name="Foreign master")
-        assert differing(before, read(stage, IN_REGISTER, found, places)) == []
+        parted = differing(before, read_in_register(stage))
+        assert not parted, "\n".join(parted)
 
 
 @pytest.mark.parametrize("side", GROUPS)

@@ -13,6 +13,7 @@ from contextlib import contextmanager, nullcontext
 from typing import Any
 
 from django.apps import apps
+from django.conf.locale import LANG_INFO
 from django.db import connection
 from django.db.models import CheckConstraint
 
@@ -39,6 +40,12 @@ def _closed(status: str) -> Callable[[Any], dict[str, Any]]:
     return lambda row: {**_later(row), "status": status}
 
 
+def _unused(row: Any) -> str:
+    """A language in which there is no paper of this verdict yet."""
+    used = set(row.verdict.papers.values_list("language", flat=True))
+    return next(code for code in LANG_INFO if code not in used)
+
+
 # What must differ because it may stand only once.
 DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     "revision": lambda row: {
@@ -48,7 +55,7 @@ DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     "standing": _later,
     "offer": _closed("declined"),
     "submission": lambda row: {"nth": next(FRESH)},
-    "verdictpaper": lambda row: {"language": uuid.uuid4().hex[:12]},
+    "verdictpaper": lambda row: {"language": _unused(row)},
     "lot": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "firstarticle": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "retainedpiece": lambda row: {"seal": uuid.uuid4().hex},
