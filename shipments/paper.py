@@ -77,7 +77,8 @@ def clauses(submission: Submission) -> list[Section]:
     """The part's own departures, then the clauses that decide, as sentences."""
     terms = submission.revision.document
     own = [one for one in part_sections(terms) if one.id == submission.what.part]
-    return [*own, *(one for one in sections(terms) if one.id in DECIDING)]
+    deciding = [one for one in sections(terms) if one.id in DECIDING]
+    return [one for one in own + deciding if any(said.said for said in one.said)]
 
 
 def people(judgements: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:

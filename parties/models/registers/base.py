@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from decimal import Decimal
 from typing import Any, TypeVar
 
 from django.core.validators import MinValueValidator
@@ -107,8 +108,15 @@ class RegisterRow(DossierRow):
             words = getattr(self, f"get_{name}_display", None)
             value = words() if words else getattr(self, name)
             if value not in (None, "", []):
-                rows.append((str(field.verbose_name), value))
+                rows.append((str(field.verbose_name), _plain(value)))
         return rows
+
+
+def _plain(value: Any) -> str:
+    """A fact as documents write it: days as ISO 8601, numbers without idle zeros."""
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
+    return value.isoformat() if isinstance(value, dt.date) else str(value)
 
 
 def decimal(words: Any, **options: Any) -> models.DecimalField:
