@@ -62,15 +62,37 @@ def text(report: Report) -> str:
         lines.append(f"root {report.root}")
     for check in report.checks:
         lines.append(f"{check.number}. {check.title}: {check.status}")
-        if check.status == "passed":
+        if check.status in ("passed", "not asked"):
             lines += [f"     proves: {check.proves}.", f"     trust:  {check.trusts}."]
     lines += [f"finding {one.id}: {one}" for one in report.findings]
-    for made in report.signatures:
-        lines.append(
-            "signature in entry {entry}: {what} {revision} by {name} for {organisation_name} "
-            "({side}, {role}), {assurance}, {time}".format(**_ascii(made))
-        )
-    return "\n".join(lines)
+    proven = "" if report.outcome == "verified" else " (signer unproven)"
+    lines += [_signature(made) + proven for made in report.signatures]
+    return "\n".join(lines + _ending(report))
+
+
+def _signature(made: dict[str, object]) -> str:
+    """One line about a signature; a document under no revision is named without one."""
+    shown = _ascii(made)
+    what = shown["what"]
+    if made["revision"] is not None:
+        under = " " if what == "revision" else " under revision "
+        what += under + shown["revision"]
+    return (
+        "signature in entry {entry}: {document} by {name} for {organisation_name} "
+        "({side}, {role}), {assurance}, {time}".format(document=what, **shown)
+    )
+
+
+def _ending(report: Report) -> list[str]:
+    """Which checks were not asked for, and what is left to trust."""
+    if report.outcome == "refused":
+        return []
+    asked = [f"{one.number} ({one.title})" for one in report.checks if one.id in report.not_asked]
+    return [
+        f"not asked: {', '.join(f'check {one}' for one in asked) or 'no check, all were run'}",
+        "still to trust:",
+        *(f"  - {sentence}" for sentence in report.still_to_trust),
+    ]
 
 
 def _ascii(made: dict[str, object]) -> dict[str, str]:

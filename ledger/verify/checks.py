@@ -47,7 +47,7 @@ CHECKS = (
         "headers",
         "Headers and links",
         "No entry was altered, removed, added or moved since the checkpoint was signed",
-        "the server for the times and for who was logged in; signatures below do better",
+        "the server for the times and for who was logged in; where there is a signature, less",
     ),
     (
         "payloads",
@@ -75,6 +75,20 @@ CHECKS = (
         "for a service-held key: the operator, who could have used it; otherwise the signatory's "
         "care for the key",
     ),
+)
+
+NO_ROOT = (
+    "nothing about who made the record: you named no root, so whoever made this file could have "
+    "made a root, keys and signatures to fit",
+    "that the root in the record is the installation's: ask for the fingerprint apart from this "
+    "file, and run again with --root",
+)
+# Checks that stand on the root: what they prove is proven under that root alone.
+ON_THE_ROOT = {"checkpoint", "headers", "keys", "signatures"}
+UNDER_ANY_ROOT = "the root in the record, which nobody has named; and then: "
+BEYOND = (
+    "that each person understood what they signed, and that what they wrote is true: "
+    "no check can prove that"
 )
 
 
@@ -109,7 +123,7 @@ def _run(report: Report, data: mmap.mmap, expected: str | None) -> None:
     report.chain = ascii(box.manifest["chain"])[1:-1][:80]
     report.entries = box.entries
     _step(report, 2, lambda: container.walk(box))
-    root = _step(report, 3, lambda: signatures.root(box, expected))
+    root = _step(report, 3, lambda: signatures.root(box, expected), asked=expected is not None)
     report.root = root.fingerprint
     signed = _step(report, 4, lambda: signatures.checkpoint(box, root))
     report.checkpoint_time = signed["time"]
@@ -119,9 +133,7 @@ def _run(report: Report, data: mmap.mmap, expected: str | None) -> None:
     _step(report, 7, lambda: entries.blobs(box, chain))
     keys = _step(report, 8, lambda: signatures.certified(box, chain, root))
     report.signatures = _step(report, 9, lambda: signatures.signatures(box, chain, keys))
-    proven = expected is not None
-    report.outcome = "verified" if proven else "unproven"
-    report.exit_code = VERIFIED if proven else UNPROVEN
+    _conclude(report, proven=expected is not None)
 
 
 def _headers(box: container.Container, signed: dict[str, object]) -> entries.Chain:
@@ -130,12 +142,28 @@ def _headers(box: container.Container, signed: dict[str, object]) -> entries.Cha
     return chain
 
 
-def _step(report: Report, number: int, run: Callable[[], Result]) -> Result:
+def _step(report: Report, number: int, run: Callable[[], Result], *, asked: bool = True) -> Result:
     check = report.checks[number - 1]
     check.status = "refused"  # until it has passed
     result = run()
-    check.status = "passed"
+    check.status = "passed" if asked else "not asked"
+    if not asked:
+        check.proves, check.trusts = NO_ROOT
     return result
+
+
+def _conclude(report: Report, *, proven: bool) -> None:
+    """Outcome, exit code, and what nothing in the record can tell the reader."""
+    report.outcome = "verified" if proven else "unproven"
+    report.exit_code = VERIFIED if proven else UNPROVEN
+    report.not_asked = [check.id for check in report.checks if check.status == "not asked"]
+    report.still_to_trust = [
+        check.trusts for check in report.checks if not check.trusts.startswith("nothing")
+    ]
+    report.still_to_trust.append(BEYOND)
+    for check in report.checks:
+        if not proven and check.id in ON_THE_ROOT:
+            check.trusts = UNDER_ANY_ROOT + check.trusts
 
 
 def _refuse(report: Report, finding: Finding) -> None:
@@ -143,3 +171,4 @@ def _refuse(report: Report, finding: Finding) -> None:
     report.exit_code = REFUSED
     report.findings.append(finding)
     report.signatures = []
+    report.not_asked, report.still_to_trust = [], []

@@ -62,14 +62,18 @@ class Refusal(Exception):
 
 @dataclass
 class Check:
-    """One numbered check: what it proves and what the reader still has to trust."""
+    """One numbered check: what it proves and what the reader still has to trust.
+
+    `status`: passed, refused, not asked (the reader gave nothing to check against; `proves` then
+    says so), or not reached (after a refusal).
+    """
 
     number: int
     id: str
     title: str
     proves: str
     trusts: str
-    status: str = "not reached"  # passed | refused | not reached
+    status: str = "not reached"
 
 
 @dataclass
@@ -87,6 +91,8 @@ class Report:
     checks: list[Check] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     signatures: list[dict[str, Any]] = field(default_factory=list)
+    not_asked: list[str] = field(default_factory=list)  # ids of checks
+    still_to_trust: list[str] = field(default_factory=list)  # sentences; empty when refused
 
     def as_dict(self) -> dict[str, Any]:
         """Plain values for `--json`."""
