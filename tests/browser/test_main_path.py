@@ -104,6 +104,16 @@ def test_from_signing_in_to_the_verified_record(stage):
     audit(stage)
     troubles = {name: one.troubles for name, one in stage.who.items() if one.troubles}
     assert not troubles, troubles
+    the_watch_sees_what_it_watches_for(stage.auditor)
+
+
+def the_watch_sees_what_it_watches_for(one: Visitor) -> None:
+    """A picture from elsewhere is refused by the page's policy, and noticed here."""
+    one.page.evaluate(
+        "document.body.append(Object.assign(new Image(), {src: 'http://example.org/a.png'}))"
+    )
+    one.page.wait_for_timeout(500)
+    assert any("Content Security Policy" in trouble for trouble in one.troubles), one.troubles
 
 
 def open_the_agreement(stage: Stage) -> None:
