@@ -6,7 +6,6 @@ the thing in its owner's register; a person is named by the code of the dossier.
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterable
 from decimal import Decimal
 
@@ -26,13 +25,7 @@ from parties.models import Booth, Chip, Instrument, Observer, Reference
 DAYLIGHT = "D65"
 
 
-def observer_facts(
-    row: Observer,
-    code: str,
-    *,
-    borrowed: bool = False,
-    grants: Iterable[tuple[dt.date, dt.date | None]] = (),
-) -> ObserverFacts:
+def observer_facts(row: Observer, code: str) -> ObserverFacts:
     """The private facts of an observer for `method.qualification.qualified`: they go nowhere else.
 
     `code` is the observer's in the dossier (`parties.observers.observer_code`).
@@ -46,8 +39,8 @@ def observer_facts(
         correction_prescribed=prescribed,
         correction_worn=None if not prescribed else row.correction == "worn",
         trained_on=row.trained_on,
-        borrowed=borrowed,
-        grants=tuple(grants),
+        borrowed=bool(row.borrowed_from),
+        grants=((row.grant_from, row.grant_until),) if row.grant_from else (),
     )
 
 
@@ -60,9 +53,7 @@ def booth_facts(row: Booth, report: Digest | None = None) -> BoothFacts:
         lamp_limit=row.lamp_limit,
         category=row.simulator_category or None,
         category_uv=row.simulator_category_uv or None,
-        category_source="declared"
-        if row.simulator_category or row.simulator_category_uv
-        else None,
+        category_source="declared" if row.simulator_category or row.simulator_category_uv else None,
         illuminance_lux=_number(row.illuminance),
     )
     return BoothFacts(

@@ -39,6 +39,7 @@ class RegisterForm(ActForm):
         for name in ("name", *self.model.facts, "valid_from", "retired"):
             if name not in self.left_out and name not in self.fields:
                 self.fields[name] = self._field(name)
+        self.order_fields(["name", "kind", "made_as"])  # what it is comes first
         row = self.row
         if row is None:
             del self.fields["retired"]
@@ -85,6 +86,11 @@ class ObserverForm(RegisterForm):
             "Total error score of the physical 85-cap test, copied from the sheet. "
             "A screening, not a diagnosis. A test on a screen does not count."
         )
+        self.fields["borrowed_from"].help_text = _(
+            "Only for an observer of another firm. Their judgements count where the terms admit "
+            "borrowed observers, on the days for which their firm lends them."
+        )
+        self.fields["grant_until"].help_text = _("Left empty: until further notice.")
 
     def clean_scan(self) -> Any:
         """Only sheets that can be looked at later."""
@@ -106,7 +112,16 @@ class ObserverForm(RegisterForm):
             self.add_error("earlier_tested_on", _("The test before lies before the last test."))
         if later and later > clock.now().date() + dt.timedelta(days=1):
             self.add_error("tested_on", _("This day lies in the future."))
+        self._lent(values)
         return values
+
+    def _lent(self, values: dict[str, Any]) -> None:
+        """A lending firm and the first day belong together; the last day is not before it."""
+        first, last = values.get("grant_from"), values.get("grant_until")
+        if bool(values.get("borrowed_from")) != bool(first):
+            self.add_error("grant_from", _("Give the lending firm and the first day together."))
+        if last and (first is None or last < first):
+            self.add_error("grant_until", _("The last day is not before the first one."))
 
     def values(self) -> dict[str, Any]:
         """Without a new scan the old one stays."""

@@ -28,7 +28,11 @@ def error_score(words: Any) -> models.PositiveIntegerField:
 
 
 class Observer(RegisterRow):
-    """A person who judges; with a login (`person`) or without."""
+    """A person who judges; with a login (`person`) or without.
+
+    An observer of another firm is entered by the firm that borrows: with the lender's name and the
+    days for which it lends them.
+    """
 
     class Correction(models.TextChoices):
         NONE = "none", _("none prescribed")
@@ -48,6 +52,10 @@ class Observer(RegisterRow):
     eyes_examined_on = day(_("eye examination on"))
     correction = line(_("correction of sight"), 16, choices=Correction.choices)
     trained_on = day(_("training on"))
+    # Few people qualify: another firm may lend one, where clause 2 admits it.
+    borrowed_from = line(_("lent by the firm"), 160)
+    grant_from = day(_("lent from"))
+    grant_until = day(_("lent until"))
 
     noun = "observer"
     facts = (
@@ -60,6 +68,9 @@ class Observer(RegisterRow):
         "eyes_examined_on",
         "correction",
         "trained_on",
+        "borrowed_from",
+        "grant_from",
+        "grant_until",
     )
 
     class Meta(RegisterRow.Meta):
