@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext_lazy as _
 
 from evidence import forms, transitions
-from evidence.models import EvidenceFile, MeasuredSet, Sitting
+from evidence.models import Document, EvidenceFile, MeasuredSet, RetainedPiece, Sitting
 from evidence.reading_words import understanding
 from parties.access import STAFF
 from parties.acts import Act
@@ -39,6 +39,25 @@ DOSSIER_ACTS = [
             "Judge at the booth first, on paper if you like: a lit screen beside the specimen "
             "spoils adaptation. Booth lamps may emit UV; do not look into them."
         ),
+    ),
+    Act(
+        name="add-document",
+        title=_("Add another document"),
+        do=transitions.add_document,
+        form=forms.DocumentForm,
+        explain=_(
+            "What the terms make due beside readings and judgements: a service report, a "
+            "certificate, photographs, the record of the process."
+        ),
+        done=_("The document was added."),
+    ),
+    Act(
+        name="retain-piece",
+        title=_("Retain a piece under seal"),
+        do=transitions.retain_piece,
+        form=forms.RetainForm,
+        explain=_("One piece and one seal number at a time; keep the piece where both can see it."),
+        done=_("The piece is entered as retained."),
     ),
 ]
 FILE_ACTS = [
@@ -101,4 +120,33 @@ SITTING_ACTS = [
         explain=_("It is kept and shown with your reason, but not handed in."),
     ),
 ]
-ACTS = [*DOSSIER_ACTS, *FILE_ACTS, *SET_ACTS, *SITTING_ACTS]
+DOCUMENT_ACTS = [
+    Act(
+        name="set-aside",
+        title=_("Set this document aside"),
+        do=transitions.set_aside,
+        form=forms.SetAsideForm,
+        model=Document,
+        noun="documents",
+        explain=_("It is kept and shown with your reason, but not handed in."),
+    ),
+]
+PIECE_ACTS = [
+    Act(
+        name="set-aside",
+        title=_("This piece is no longer retained"),
+        do=transitions.set_aside,
+        form=forms.SetAsideForm,
+        model=RetainedPiece,
+        noun="pieces",
+        explain=_("The entry is kept and shown with your reason, but not handed in."),
+    ),
+]
+ACTS = [
+    *DOSSIER_ACTS,
+    *FILE_ACTS,
+    *SET_ACTS,
+    *SITTING_ACTS,
+    *DOCUMENT_ACTS,
+    *PIECE_ACTS,
+]

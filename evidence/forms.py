@@ -12,7 +12,7 @@ from django.utils.translation import gettext, gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
 from colorimetry import ILLUMINANTS
-from evidence.models import Comparator, Direction, Outcome, Sitting
+from evidence.models import FILED_WORDS, Comparator, Direction, Outcome, Sitting
 from evidence.reading_words import understood
 from evidence.transitions import Said
 from method.readers import ReadError
@@ -20,7 +20,7 @@ from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.tolerances import GEOMETRY_WORDS
 from parties.capacity import Capacity
 from parties.forms import ActForm
-from parties.models import Booth, Instrument, Observer, Reference, Role, Sitter
+from parties.models import Booth, Chip, Instrument, Observer, Reference, Role, Sitter
 from parties.own import own_register
 
 
@@ -89,6 +89,15 @@ class ReadingForm(ActForm):
     age_hours = decimal_field(_("Hours since the specimens were made"))
     hours_since_white = decimal_field(_("Hours since the white calibration"))
     orientation = forms.CharField(label=_("Orientation"), required=False, max_length=120)
+    place = forms.CharField(
+        label=_("Place on the piece"),
+        required=False,
+        max_length=120,
+        help_text=_(
+            "Where the terms name measuring places: which one this file reads, by that name. "
+            "Give each place a file of its own."
+        ),
+    )
     reference = forms.ModelChoiceField(
         Reference.objects.none(),
         label=_("Readings of a reference"),
@@ -132,6 +141,7 @@ class ReadingForm(ActForm):
             "measured_on": data["measured_on"],
             "zone": data["zone"],
             "condition": condition,
+            "place": data["place"],
             "reference": data["reference"],
         }
 
@@ -166,6 +176,12 @@ class SittingForm(SubjectForm):
     reference = forms.ModelChoiceField(
         Reference.objects.none(), label=_("Reference specimen"), required=False
     )
+    chip = forms.ModelChoiceField(
+        Chip.objects.none(),
+        label=_("Tear-off chip"),
+        required=False,
+        help_text=_("A chip is used once: it counts as used from now on, whatever is judged."),
+    )
     illuminants = forms.MultipleChoiceField(
         label=_("Lights used"),
         choices=[(name, name) for name in ILLUMINANTS],
@@ -183,7 +199,11 @@ class SittingForm(SubjectForm):
     scan = forms.FileField(
         label=_("Scan of the printed sheet"),
         required=False,
-        help_text=_("If the judgements were written on paper at the booth."),
+        help_text=_(
+            "If the judgements were written on paper at the booth. The scan enters the record when "
+            "the evidence is handed in, and the other side and the auditor can open it: no names "
+            "may stand on it, only the observers' codes."
+        ),
     )
 
     def prepare(self) -> None:
@@ -194,6 +214,10 @@ class SittingForm(SubjectForm):
         booth.queryset = Booth.objects.visible_to(register).current()
         reference: Any = self.fields["reference"]
         reference.queryset = references_open_to(self.by.sitter, register)
+        chip: Any = self.fields["chip"]
+        chip.queryset = unused_chips(self.by.sitter, register)
+        packs = {pack.key: pack.name for pack in reference.queryset if pack.kind == "chip_pack"}
+        chip.label_from_instance = lambda one: f"{packs.get(one.reference_key, '?')}: {one.label}"
 
     def values(self) -> dict[str, Any]:
         """Specimens as a list."""
@@ -205,6 +229,34 @@ def references_open_to(sitter: Sitter, register: Sitter) -> Any:
     here = Reference.objects.visible_to(sitter).current()
     own = Reference.objects.visible_to(register).current()
     return (here | own).order_by("kind", "colour")
+
+
+def unused_chips(sitter: Sitter, register: Sitter) -> Any:
+    """Chips of packs in the agreement and in one's own register that were not used yet."""
+    here = Chip.objects.visible_to(sitter).current()
+    own = Chip.objects.visible_to(register).current()
+    return (here | own).filter(used_on=None, retired=False).order_by("reference_key", "name")
+
+
+class DocumentForm(SubjectForm):
+    """A report, certificate, photograph or record."""
+
+    upload = forms.FileField(label=_("File"), help_text=_("Any kind of file, up to 20 MiB."))
+    answers = forms.ChoiceField(label=_("What it is"), choices=FILED_WORDS)
+    note = forms.CharField(label=_("Note"), required=False, max_length=300)
+
+
+class RetainForm(SubjectForm):
+    """A piece under seal."""
+
+    seal = forms.CharField(label=_("Seal number"), max_length=60)
+    specimen = forms.CharField(
+        label=_("Specimen"),
+        required=False,
+        max_length=80,
+        help_text=_("Its label, if it was read or judged as well."),
+    )
+    note = forms.CharField(label=_("Note"), required=False, max_length=300)
 
 
 def own_codes(by: Capacity) -> list[str]:

@@ -13,9 +13,16 @@ from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
+from method.terms.models.evidence import EVIDENCE_WORDS
 from parties.models import DossierRow, DossierRowQuerySet
+
+# What a file can answer, by the words of clause 8. Chips, limit samples and pieces are physical:
+# a sitting names the first two, a seal the last.
+FILED = ("booth_report", "calibration_certificate", "photograph", "process_record")
+FILED_WORDS = [(kind, gettext_lazy(EVIDENCE_WORDS[kind])) for kind in FILED]
 
 
 class EvidenceQuerySet(DossierRowQuerySet[Any]):
@@ -75,6 +82,7 @@ class MeasuredSet(EvidenceRow):
     measured_on = models.DateField(_("measured on"))
     zone = models.CharField(_("time zone"), max_length=64)
     condition = models.JSONField(default=dict)
+    place = models.CharField(_("place on the piece"), max_length=120, blank=True)
     reference = models.UUIDField(_("readings of the reference"), null=True, blank=True)
     reference_name = models.CharField(max_length=200, blank=True)
 
@@ -104,7 +112,8 @@ class Comparator(models.TextChoices):
 class Sitting(EvidenceRow):
     """A booth sitting: when and where, under which lights, against what, which specimens.
 
-    `day` is the local date at the booth, `zone` the booth's time zone (IANA name).
+    `day` is the local date at the booth, `zone` the booth's time zone (IANA name). `chip` is the
+    chip of the pack `reference` that was torn off for this sitting.
     """
 
     class Procedure(models.TextChoices):
@@ -123,6 +132,8 @@ class Sitting(EvidenceRow):
     )
     reference = models.UUIDField(_("reference"), null=True, blank=True)
     reference_name = models.CharField(max_length=200, blank=True)
+    chip = models.UUIDField(_("tear-off chip"), null=True, blank=True)
+    chip_name = models.CharField(max_length=60, blank=True)
     illuminants = models.JSONField(default=list)
     specimens = models.JSONField(default=list)
     warm_up_minutes = models.PositiveIntegerField(
@@ -148,6 +159,50 @@ class Sitting(EvidenceRow):
     def get_absolute_url(self) -> str:
         """The sitting's page."""
         return reverse("evidence:sitting", kwargs={"dossier": self.dossier_id, "pk": self.pk})
+
+
+class Document(EvidenceRow):
+    """Other evidence of clause 8: a file, and the kind of evidence that it is."""
+
+    file = models.ForeignKey(EvidenceFile, on_delete=models.PROTECT, related_name="+")
+    answers = models.CharField(_("what it is"), max_length=32, choices=FILED_WORDS)
+    note = models.CharField(_("note"), max_length=300, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(answers__in=FILED), name="document_kind_known")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_answers_display()} · {self.file.name}"
+
+    def get_absolute_url(self) -> str:
+        """The document's page."""
+        return reverse("evidence:document", kwargs={"dossier": self.dossier_id, "pk": self.pk})
+
+
+class RetainedPiece(EvidenceRow):
+    """A piece kept back under seal, so that both sides can look at it again."""
+
+    seal = models.CharField(_("seal number"), max_length=60)
+    specimen = models.CharField(_("specimen"), max_length=80, blank=True)
+    note = models.CharField(_("note"), max_length=300, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["dossier", "side_only", "seal"],
+                condition=Q(set_aside_at__isnull=True),
+                name="piece_seal_once",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.seal
+
+    def get_absolute_url(self) -> str:
+        """The piece's page."""
+        return reverse("evidence:piece", kwargs={"dossier": self.dossier_id, "pk": self.pk})
 
 
 class Outcome(models.TextChoices):

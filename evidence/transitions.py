@@ -17,18 +17,27 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from evidence.models import EvidenceFile, EvidenceRow, Judgement, MeasuredSet, Sitting
+from evidence.models import (
+    Comparator,
+    Document,
+    EvidenceFile,
+    EvidenceRow,
+    Judgement,
+    MeasuredSet,
+    RetainedPiece,
+    Sitting,
+)
 from evidence.reading_words import error_line, understood
 from evidence.subjects import checked
 from ledger import blobs, clock
 from method import packed
 from method.readers import ReadError, resolve
 from parties.capacity import Capacity
-from parties.models import Booth, Dossier, Instrument, Observer, Reference, Role
+from parties.models import Booth, Chip, Dossier, Instrument, Observer, Reference, Role
 from parties.observers import observer_code
 from parties.own import own_register
 from parties.refusal import Refusal
-from parties.transitions import supersede
+from parties.transitions import supersede, use_chip
 from parties.uploads import keep
 
 LONGEST_LABEL = 80  # as in Judgement.specimen
@@ -61,12 +70,14 @@ def confirm_reading(
     measured_on: dt.date,
     zone: str,
     condition: Mapping[str, str],
+    place: str = "",
     reference: Reference | None = None,
 ) -> MeasuredSet:
     """Freeze what was understood: mapping and packed values become blobs beside the file.
 
     `answers` are those to the reader's questions; `condition` holds what was said of geometry, uv,
     backing, aperture (mm), temperature_c, age_hours, hours_since_white and orientation.
+    `place`: where on the piece, by the name clause 5 gives it (a file reads one place).
     `reference`: what was read, where it was no specimen.
     """
     check_own(file, by)
@@ -80,7 +91,7 @@ def confirm_reading(
     except ReadError as error:
         raise Refusal("unreadable", error_line(error)) from error
     data = packed.pack(values)
-    place = file.dossier.chain
+    chain = file.dossier.chain
     wavelengths = values.wavelengths
     return MeasuredSet.objects.create(
         dossier=file.dossier,
@@ -88,8 +99,8 @@ def confirm_reading(
         subject=file.subject,
         made_by=by.sitter.code,
         file=file,
-        mapping=blobs.put(place, mapping, "application/json"),
-        packed=blobs.put(place, data, "application/octet-stream"),
+        mapping=blobs.put(chain, mapping, "application/json"),
+        packed=blobs.put(chain, data, "application/octet-stream"),
         rows=len(values.labels),
         labels=list(values.labels),
         wavelengths=f"{wavelengths[0]}–{wavelengths[-1]} nm, {wavelengths[1] - wavelengths[0]} nm",
@@ -98,6 +109,7 @@ def confirm_reading(
         measured_on=measured_on,
         zone=zone,
         condition=said,
+        place=place.strip(),
         reference=reference.key if reference else None,
         reference_name=str(reference) if reference else "",
     )
@@ -166,12 +178,13 @@ class Booked:
     specimens: Sequence[str]
     warm_up_minutes: int
     adaptation_minutes: int
+    chip: Chip | None = None
 
 
 def open_sitting(
     dossier: Dossier, *, by: Capacity, subject: str, scan: UploadedFile | None = None, **booked: Any
 ) -> Sitting:
-    """Begin a sitting at a booth. `day` is the booth's local date."""
+    """Begin a sitting at a booth. `day` is the booth's local date; a chip named is used by it."""
     plan = Booked(**booked)
     labels = [label for label in (text.strip() for text in plan.specimens) if label]
     if len(set(labels)) != len(labels) or not labels:
@@ -192,6 +205,7 @@ def open_sitting(
         sheet = (
             take_file(dossier, by=by, upload=scan, subject=subject, field="scan") if scan else None
         )
+        pack = tear_off(plan, by) if plan.chip else plan.reference
         return Sitting.objects.create(
             dossier=dossier,
             side_only=by.side,
@@ -203,14 +217,85 @@ def open_sitting(
             booth_name=plan.booth.name,
             procedure=plan.procedure,
             comparator=plan.comparator,
-            reference=plan.reference.key if plan.reference else None,
-            reference_name=str(plan.reference) if plan.reference else "",
+            reference=pack.key if pack else None,
+            reference_name=str(pack) if pack else "",
+            chip=plan.chip.key if plan.chip else None,
+            chip_name=plan.chip.label if plan.chip else "",
             illuminants=sorted(set(plan.illuminants)),
             specimens=labels,
             warm_up_minutes=plan.warm_up_minutes,
             adaptation_minutes=plan.adaptation_minutes,
             scan=sheet,
         )
+
+
+def tear_off(plan: Booked, by: Capacity) -> Reference:
+    """Use the chip of a sitting, once and for good, and give the pack it comes from.
+
+    A chip of the firm's own register is written as used there. Nothing of the sitting is said
+    with it: a pack in the agreement is shared.
+    """
+    assert plan.chip is not None  # noqa: S101  (chosen by the caller)
+    chip = plan.chip
+    if plan.comparator != Comparator.CHIP:
+        raise Refusal(
+            "chip_unused",
+            _("A chip is used where specimens are compared with a tear-off chip: say so, too."),
+            field="comparator",
+        )
+    packs = Reference.objects.filter(dossier=chip.dossier_id, key=chip.reference_key).current()
+    pack = packs.get()
+    if plan.reference is not None and plan.reference.key != pack.key:
+        raise Refusal(
+            "chip_other_pack", _("This chip is not from the pack named."), field="reference"
+        )
+    keeper = by if chip.dossier_id == by.dossier.pk else Capacity(own_register(by))
+    use_chip(chip, by=keeper, used_on=plan.day)
+    return pack
+
+
+def add_document(
+    dossier: Dossier,
+    *,
+    by: Capacity,
+    upload: UploadedFile,
+    subject: str,
+    answers: str,
+    note: str = "",
+) -> Document:
+    """Keep a report, certificate, photograph or record that clause 8 makes due."""
+    with transaction.atomic():
+        file = take_file(dossier, by=by, upload=upload, subject=subject)
+        return Document.objects.create(
+            dossier=dossier,
+            side_only=by.side,
+            subject=file.subject,
+            made_by=by.sitter.code,
+            file=file,
+            answers=answers,
+            note=note,
+        )
+
+
+def retain_piece(
+    dossier: Dossier, *, by: Capacity, subject: str, seal: str, specimen: str = "", note: str = ""
+) -> RetainedPiece:
+    """Say that a piece is kept back under a seal. A seal number stands for one piece."""
+    try:
+        with transaction.atomic():
+            return RetainedPiece.objects.create(
+                dossier=dossier,
+                side_only=by.side,
+                subject=checked(subject),
+                made_by=by.sitter.code,
+                seal=seal,
+                specimen=specimen,
+                note=note,
+            )
+    except IntegrityError:
+        raise Refusal(
+            "seal_taken", _("A piece of your side is kept under this seal already."), field="seal"
+        ) from None
 
 
 @dataclass(frozen=True)

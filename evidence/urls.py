@@ -13,5 +13,7 @@ urlpatterns = [
     path("files/<uuid:pk>/download/", views.download, name="file-download"),
     path("sets/<uuid:pk>/", views.measured, name="set"),
     path("sittings/<uuid:pk>/", views.sitting, name="sitting"),
+    path("documents/<uuid:pk>/", views.document, name="document"),
+    path("pieces/<uuid:pk>/", views.piece, name="piece"),
     *act_pages(ACTS),
 ]

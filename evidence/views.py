@@ -9,7 +9,14 @@ from django.shortcuts import render
 from django.utils.translation import gettext
 
 from evidence import acts
-from evidence.models import EvidenceFile, Judgement, MeasuredSet, Sitting
+from evidence.models import (
+    Document,
+    EvidenceFile,
+    Judgement,
+    MeasuredSet,
+    RetainedPiece,
+    Sitting,
+)
 from evidence.reading_words import understanding
 from evidence.subjects import address
 from ledger import blobs
@@ -33,6 +40,10 @@ def index(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
         context["sets"] = (
             MeasuredSet.objects.visible_to(sitter).select_related("file").order_by("-created_at")
         )
+        context["documents"] = (
+            Document.objects.visible_to(sitter).select_related("file").order_by("-created_at")
+        )
+        context["pieces"] = RetainedPiece.objects.visible_to(sitter).order_by("-created_at")
     return render(request, "evidence/index.html", context)
 
 
@@ -65,6 +76,28 @@ def measured(request: HttpRequest, sitter: Sitter, measured: MeasuredSet) -> Htt
         "acts": acts.SET_ACTS,
     }
     return render(request, "evidence/set.html", context)
+
+
+@for_seat(Document, sides=TWO_SIDES, roles=READING)
+def document(request: HttpRequest, sitter: Sitter, document: Document) -> HttpResponse:
+    """One document: what it is, and the file."""
+    context = {
+        "obj": document,
+        "subject": address(document.dossier_id, document.subject),
+        "acts": acts.DOCUMENT_ACTS,
+    }
+    return render(request, "evidence/document.html", context)
+
+
+@for_seat(RetainedPiece, sides=TWO_SIDES, roles=READING)
+def piece(request: HttpRequest, sitter: Sitter, piece: RetainedPiece) -> HttpResponse:
+    """One piece under seal."""
+    context = {
+        "obj": piece,
+        "subject": address(piece.dossier_id, piece.subject),
+        "acts": acts.PIECE_ACTS,
+    }
+    return render(request, "evidence/piece.html", context)
 
 
 CONDITIONS = {
