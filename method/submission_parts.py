@@ -193,7 +193,10 @@ class Sitting(Identified):
 
 
 class Attachment(Identified):
-    """Other evidence: a file, and the evidence item of clause 8 that it answers."""
+    """Other evidence: a file, and the evidence item of clause 8 that it answers.
+
+    Where clause 8 asks for none of its kind, `item` is the word of the kind.
+    """
 
     item: Text
     file: Digest

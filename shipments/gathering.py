@@ -16,9 +16,8 @@ from typing import TypeVar
 from django.utils.translation import gettext_lazy as _
 
 from agreements.standing import today_in
-from evidence.models import Judgement, MeasuredSet, Sitting
+from evidence.models import Document, Judgement, MeasuredSet, RetainedPiece, Sitting
 from ledger import blobs, clock
-from method import packed
 from method import submission as doc
 from method.facts import (
     BoothFacts,
@@ -32,10 +31,11 @@ from method.qualification import qualified
 from method.terms import Part, Resolved, resolve
 from parties import facts as register_facts
 from parties.capacity import Capacity
-from parties.models import Booth, Instrument, Observer, Reference, RegisterRow
+from parties.models import Booth, Chip, Instrument, Observer, Reference, RegisterRow
 from parties.refusal import Refusal
 from shipments.approvals import approval_facts
-from shipments.masters import master_of
+from shipments.attaching import attachments, readings, retained
+from shipments.masters import stored_readings
 from shipments.models import FirstArticle, Lot, Submission
 from shipments.parts import part_of
 
@@ -53,7 +53,9 @@ class Gathering:
     now: dt.datetime
     booths: dict[tuple[uuid.UUID, dt.date], BoothFacts] = field(default_factory=dict)
     instruments: dict[tuple[uuid.UUID, dt.date], InstrumentFacts] = field(default_factory=dict)
-    references: dict[tuple[uuid.UUID, dt.date], ReferenceFacts] = field(default_factory=dict)
+    references: dict[tuple[uuid.UUID, dt.date, uuid.UUID | None], ReferenceFacts] = field(
+        default_factory=dict
+    )
 
     @property
     def place(self) -> str:
@@ -87,15 +89,29 @@ class Gathering:
             self.instruments[key, day] = register_facts.instrument_facts(row)
         return self.instruments[key, day]
 
-    def reference(self, key: uuid.UUID, day: dt.date) -> ReferenceFacts:
-        """Reference facts of a day; the bytes of a stored reading are made sure of here."""
-        if (key, day) not in self.references:
+    def reference(
+        self, key: uuid.UUID, day: dt.date, chip: uuid.UUID | None = None
+    ) -> ReferenceFacts:
+        """Reference facts of a day, with the chip used; the bytes of a stored reading are made
+        sure of here."""
+        if (key, day, chip) not in self.references:
             row = self.on_day(Reference, key, day)
             if row.reading and row.dossier_id != self.what.dossier_id:
                 data = blobs.get(row.dossier.chain, row.reading)
                 blobs.put(self.place, data, "application/octet-stream")
-            self.references[key, day] = register_facts.reference_facts(row)
-        return self.references[key, day]
+            used = self.on_day(Chip, chip, day) if chip else None
+            self.references[key, day, chip] = register_facts.reference_facts(row, chip=used)
+        return self.references[key, day, chip]
+
+
+@dataclass(frozen=True)
+class Brought:
+    """What a side has brought for one subject and not set aside."""
+
+    sets: list[MeasuredSet]
+    sittings: list[Sitting]
+    documents: list[Document]
+    pieces: list[RetainedPiece]
 
 
 def gather(
@@ -115,22 +131,24 @@ def gather(
         part=part_of(what.revision, what.part),
         now=clock.now(),
     )
-    own = (what.subject, by.side)
-    here = {"dossier": what.dossier}
-    sets = list(MeasuredSet.objects.about(*own).filter(**here).select_related("file"))
-    sittings = list(Sitting.objects.about(*own).filter(**here).select_related("scan"))
-    if not sets and not sittings:
+    own, here = (what.subject, by.side), {"dossier": what.dossier}
+    brought = Brought(
+        sets=list(MeasuredSet.objects.about(*own).filter(**here).select_related("file")),
+        sittings=list(Sitting.objects.about(*own).filter(**here).select_related("scan")),
+        documents=list(Document.objects.about(*own).filter(**here).select_related("file")),
+        pieces=list(RetainedPiece.objects.about(*own).filter(**here)),
+    )
+    if not brought.sets and not brought.sittings:
         raise Refusal(
             "no_evidence",
             _("Your side has no readings and no sitting for this yet: there is nothing to judge."),
         )
-    return build(made, sets, sittings, purpose=purpose, nth=nth, note=note, answers=answers)
+    return build(made, brought, purpose=purpose, nth=nth, note=note, answers=answers)
 
 
 def build(
     made: Gathering,
-    sets: list[MeasuredSet],
-    sittings: list[Sitting],
+    brought: Brought,
     *,
     purpose: str,
     nth: int,
@@ -139,10 +157,11 @@ def build(
 ) -> doc.Submission:
     """Put the document together; its own rules sort everything by content."""
     what, actor = made.what, made.by.actor()
-    read = [one for one in sets if one.reference is None]
-    said = [made_of for one in sittings for made_of in sitting_documents(made, one)]
+    read = [one for one in brought.sets if one.reference is None]
+    fresh = [one for one in brought.sets if one.reference is not None]
+    said = [made_of for one in brought.sittings for made_of in sitting_documents(made, one)]
     measured = [measured_document(made, one) for one in read]
-    targets = target_documents(made, [one for one in sets if one.reference is not None])
+    targets = target_documents(made, fresh)
     return doc.Submission(
         engine=ENGINE,
         purpose=purpose,
@@ -158,7 +177,7 @@ def build(
         by=doc.By(
             code=actor.person, organisation=actor.organisation, side=actor.side, role=actor.role
         ),
-        specimens=specimens(read, sittings),
+        specimens=specimens(read, brought),
         conditions=doc.Conditions(
             booths=tuple(made.booths.values()),
             instruments=tuple(made.instruments.values()),
@@ -169,6 +188,8 @@ def build(
         ),
         measured=tuple(measured),
         sittings=tuple(said),
+        attachments=attachments(brought.documents, made.terms, purpose, actor.side),
+        retained=retained(brought.pieces),
         note=note or None,
     )
 
@@ -193,10 +214,11 @@ def article_document(what: Lot | FirstArticle) -> doc.Article | None:
     return doc.Article(number=what.number, quantity=what.quantity, made_on=what.made_on)
 
 
-def specimens(sets: Iterable[MeasuredSet], sittings: Iterable[Sitting]) -> tuple[doc.Specimen, ...]:
-    """Every specimen that was read or judged, once."""
-    labels = {label for one in sets for label in one.labels}
-    labels |= {label for one in sittings for label in one.specimens}
+def specimens(read: Iterable[MeasuredSet], brought: Brought) -> tuple[doc.Specimen, ...]:
+    """Every specimen that was read, judged or retained, once."""
+    labels = {label for one in read for label in one.labels}
+    labels |= {label for one in brought.sittings for label in one.specimens}
+    labels |= {one.specimen for one in brought.pieces if one.specimen}
     return tuple(doc.Specimen(label=label) for label in sorted(labels))
 
 
@@ -221,9 +243,7 @@ def measured_document(made: Gathering, one: MeasuredSet) -> doc.Measured:
             hours_since_white=condition.get("hours_since_white"),
             orientation=condition.get("orientation"),
         ),
-        readings=tuple(
-            doc.Reading(row=row, specimen=label) for row, label in enumerate(one.labels)
-        ),
+        readings=tuple(readings(one, made.terms.measurement)),
     )
 
 
@@ -243,7 +263,7 @@ def sitting_documents(made: Gathering, one: Sitting) -> list[doc.Sitting]:
             _("The sitting of %(day)s has no judgement yet. Enter them, or set it aside."),
             day=one.day.isoformat(),
         )
-    reference = made.reference(one.reference, one.day).id if one.reference else None
+    reference = made.reference(one.reference, one.day, one.chip).id if one.reference else None
     booth = made.booth(one.booth, one.day).id
     return [
         doc.Sitting(
@@ -276,6 +296,7 @@ def judgement_document(made: Gathering, sitting: Sitting, said: Judgement) -> do
         outcome=said.outcome,
         directions=tuple(said.directions),
         grade=said.grade or None,
+        borrowed=person.borrowed or None,
         qualified=bool(answer),
         reasons=answer.for_judgement,
     )
@@ -286,19 +307,21 @@ def target_documents(made: Gathering, fresh: list[MeasuredSet]) -> tuple[TargetF
     kind = made.terms.references.target
     if fresh and kind != "numbers":
         return tuple(fresh_target(made, one) for one in one_a_geometry(fresh))
+    if kind != "stored_reading":
+        return ()
     day = today_in(made.what.dossier)
-    master = master_of(made.what.dossier, made.part, day, made.now)
-    if kind == "stored_reading" and master is not None and master.reading:
-        facts = made.reference(master.key, day)
-        return (
-            TargetFacts(
-                source="stored_reading",
-                reference=facts.id,
-                packed=master.reading,
-                rows=all_rows(made.place, master.reading),
-            ),
+    return tuple(
+        TargetFacts(
+            source="stored_reading",
+            reference=made.reference(master.key, day).id,
+            packed=master.reading,
+            rows=tuple(range(len(reading.labels))),
+            geometry=reading.condition.get("geometry"),
         )
-    return ()
+        for master, reading in stored_readings(
+            made.what.dossier, made.part, day=day, until=made.now
+        )
+    )
 
 
 def one_a_geometry(fresh: list[MeasuredSet]) -> list[MeasuredSet]:
@@ -326,8 +349,3 @@ def fresh_target(made: Gathering, one: MeasuredSet) -> TargetFacts:
         instrument=made.instrument(one.instrument, one.measured_on).id,
         geometry=one.condition.get("geometry"),
     )
-
-
-def all_rows(place: str, digest: str) -> tuple[int, ...]:
-    """The rows of a packed set."""
-    return tuple(range(len(packed.unpack(blobs.get(place, digest)).labels)))

@@ -125,9 +125,11 @@ def progress_of(submission: Submission) -> dict[str, Any]:
 
 
 def files_of(submission: Submission) -> list[dict[str, str]]:
-    """Files handed in, as uploaded."""
+    """Files handed in, as uploaded: measurements, then other documents; each once."""
     document = parse_submission(bytes(submission.bytes))
-    return [{"name": one.name, "digest": one.file} for one in document.measured]
+    names = {one.file: one.name for one in (*document.attachments, *document.measured)}
+    order = dict.fromkeys(one.file for one in (*document.measured, *document.attachments))
+    return [{"name": names[digest], "digest": digest} for digest in order]
 
 
 @for_seat(Submission, roles=READING)
@@ -138,7 +140,7 @@ def evidence_file(
     document = parse_submission(bytes(submission.bytes))
     if digest not in blob_digests(document):
         raise Http404
-    names = {one.file: one.name for one in document.measured}
+    names = {one.file: one.name for one in (*document.attachments, *document.measured)}
     data = blobs.get(submission.dossier.chain, digest)
     return attachment(data, names.get(digest, f"{digest[:16]}.bin"), "application/octet-stream")
 
