@@ -18,6 +18,7 @@ from desk.models import RecordCopy
 from desk.records import ask_for_record
 from disputes import transitions as disputing
 from disputes.models import Offer, Post
+from evidence import transitions as evidencing
 from evidence.models import EvidenceFile, MeasuredSet, Sitting
 from jobs import queue
 from method.terms.document import terms_bytes
@@ -124,9 +125,17 @@ def ship(played: Played) -> None:
     world.gather(world.staff, lot.subject)
     played.found["lot_judged"] = world.judged_lot("L-11")
     played.found["lot_failed"] = world.judged_lot("L-12", shift=0.08)
-    played.found["lot_between"] = world.judged_lot("L-13", shift=0.0112)
+    played.found["lot_between"] = world.judged_lot("L-13", shift=0.0165)
     played.found["lot_released"] = world.released_lot("L-14")
     played.found["lot_received"] = world.received_lot("L-15")
+    about = {"by": world.staff, "subject": lot.subject}
+    report = SimpleUploadedFile("booth-report.pdf", b"%PDF-1.4 invented", "application/pdf")
+    played.found["document"] = evidencing.add_document(
+        world.cast.agreement, upload=report, answers="booth_report", **about
+    )
+    played.found["piece"] = evidencing.retain_piece(
+        world.cast.agreement, seal="S-77", specimen="1", **about
+    )
     mine = {"dossier": world.cast.agreement, "side_only": Side.SUPPLIER}
     played.found["file"] = EvidenceFile.objects.filter(**mine).order_by("created_at")[0]
     played.found["set"] = MeasuredSet.objects.filter(**mine).order_by("-created_at")[0]

@@ -8,7 +8,7 @@ from typing import Any
 from agreements.models import Remark, Revision, Standing
 from disputes.models import Dispute, Note, Offer, Post
 from disputes.settlement import read_settlement
-from evidence.models import EvidenceFile, MeasuredSet, Sitting
+from evidence.models import EvidenceFile, MeasuredSet, RetainedPiece, Sitting
 from ledger.models import Entry
 from parties.keys import installation
 from parties.models import (
@@ -36,6 +36,7 @@ FIELDS: dict[type[Any], tuple[str, ...]] = {
     Reference: ("name", "part", "colour"),
     EvidenceFile: ("name",),
     MeasuredSet: ("instrument_name", "reference_name"),
+    RetainedPiece: ("seal", "note"),
     Sitting: ("booth_name", "reference_name"),
     FirstArticle: ("number", "part_words", "decision_note"),
     Lot: ("number", "order", "part_words"),
