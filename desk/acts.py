@@ -4,11 +4,25 @@ from __future__ import annotations
 
 from django.utils.translation import gettext_lazy as _
 
-from desk.records import ask_for_record
+from desk.models import RecordCopy
+from desk.records import ask_for_record, try_again
 from parties.access import ALL_SIDES, READING
 from parties.acts import Act
 
-ACTS = [
+COPY_ACTS = [
+    Act(
+        "try-again",
+        _("Try again"),
+        try_again,
+        model=RecordCopy,
+        noun="record",
+        sides=ALL_SIDES,
+        roles=READING,
+        explain=_("Writing this copy stopped at an error. It is done once more."),
+        done=_("It waits for its turn."),
+    )
+]
+DOSSIER_ACTS = [
     Act(
         "make-record",
         _("Make the signed record"),
@@ -22,3 +36,4 @@ ACTS = [
         ),
     )
 ]
+ACTS = [*DOSSIER_ACTS, *COPY_ACTS]

@@ -42,6 +42,14 @@ def ask_for_record(dossier: Dossier, *, by: Capacity) -> RecordCopy:
     return copy
 
 
+def try_again(copy: RecordCopy, *, by: Capacity) -> RecordCopy:
+    """Queue a copy whose writing failed once more."""
+    with transaction.atomic():
+        if not [job for job in queue.failed(copy.subject) if queue.try_again(job)]:
+            raise Refusal("nothing_failed", _("Nothing failed here, or it is at work again."))
+    return copy
+
+
 def path_of(copy: RecordCopy) -> Path:
     """Where the file lies."""
     return Path(settings.VAR_DIR) / "records" / f"{copy.pk}.zip"

@@ -73,7 +73,7 @@ def record(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespon
     context: dict[str, Any] = {
         "obj": dossier,
         "copies": RecordCopy.objects.visible_to(sitter).order_by("-created_at")[:20],
-        "acts": acts.ACTS,
+        "acts": acts.DOSSIER_ACTS,
         "fingerprint": installation().fingerprint,
     }
     return render(request, "desk/record.html", context)
@@ -86,6 +86,7 @@ def copy(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResponse
     context = {
         "obj": copy,
         "job": job_state(job),
+        "acts": acts.COPY_ACTS if queue.failed(copy.subject) else [],
         "fingerprint": installation().fingerprint,
     }
     return render(request, "desk/copy.html", context)

@@ -127,6 +127,11 @@ def latest(name: str, subject: str) -> Job | None:
     return Job.objects.filter(name=name, subject=subject).order_by("-id").first()
 
 
+def failed(*subjects: str) -> list[Job]:
+    """Jobs about these subjects that failed, the oldest first."""
+    return list(Job.objects.filter(subject__in=subjects, state=State.FAILED).order_by("id"))
+
+
 def try_again(job: Job) -> bool:
     """Queue a failed job once more; False where it has not failed (or no longer)."""
     with transaction.atomic():

@@ -138,7 +138,7 @@ LOT_ACTS = [
         transitions.withdraw_lot,
         forms.ReasonForm,
         sides=SUPPLIER,
-        states=UNRELEASED,
+        states=[*UNRELEASED, Lot.Status.SUBMITTED],
     ),
     _lot(
         "receive",
@@ -165,7 +165,21 @@ def lot_acts(outcome: str = "") -> list[Act]:
     return [act for act in LOT_ACTS if act.name != "release" or outcome == "conforming"]
 
 
+TRY_AGAIN = _("Try again")
 SUBMISSION_ACTS = [
+    Act(
+        name="try-again",
+        title=TRY_AGAIN,
+        do=transitions.try_again,
+        model=Submission,
+        noun="submissions",
+        sides=BOTH,
+        explain=_(
+            "Judging this evidence, or setting its verdict as PDF, stopped at an error. It is done "
+            "once more with the same frozen evidence; nothing has to be handed in again."
+        ),
+        done=_("It waits for its turn."),
+    ),
     Act(
         name="sign",
         title=_("Sign this evidence"),
@@ -179,6 +193,14 @@ SUBMISSION_ACTS = [
         roles=LEADS,
         explain=_("You sign the digest of what your side handed in."),
         done=_("The evidence is signed."),
-    )
+    ),
 ]
+
+
+def submission_acts(submission: Submission, side: str, *, signed: bool, failed: bool) -> list[Act]:
+    """Acts that its page offers a side: signing to its own, once; again where something failed."""
+    fitting = {"sign": submission.side == side and not signed, "try-again": failed}
+    return [act for act in SUBMISSION_ACTS if fitting[act.name]]
+
+
 ACTS = [*DOSSIER_ACTS, *ARTICLE_ACTS, *LOT_ACTS, *SUBMISSION_ACTS]

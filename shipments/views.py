@@ -20,7 +20,7 @@ from shipments import acts
 from shipments.figures import drawn
 from shipments.models import FirstArticle, Lot, Submission, Verdict, VerdictPaper
 from shipments.offered import offered
-from shipments.transitions.judging import PAPER
+from shipments.transitions.judging import PAPER, failed_jobs
 from shipments.transitions.submissions import JUDGE, signature_of
 from shipments.wording import shown
 
@@ -80,11 +80,17 @@ def _thing(sitter: Sitter, what: Any) -> dict[str, Any]:
 def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> HttpResponse:
     """What was handed in and the verdict on it; progress while it is judged."""
     verdict = Verdict.objects.visible_to(sitter).filter(submission=submission).first()
+    signature = signature_of(submission)
     context: dict[str, Any] = {
         "obj": submission,
         "what": submission.what,
-        "acts": acts.SUBMISSION_ACTS,
-        "signature": signature_of(submission),
+        "acts": acts.submission_acts(
+            submission,
+            sitter.seat.side,
+            signed=signature is not None,
+            failed=bool(failed_jobs(submission)),
+        ),
+        "signature": signature,
         "job": job_state(queue.latest(JUDGE, submission.subject)),
         "files": files_of(submission),
     }

@@ -7,7 +7,7 @@ from shipments.transitions.articles import (
     return_article,
     submit_article,
 )
-from shipments.transitions.judging import judge_submission
+from shipments.transitions.judging import judge_submission, try_again
 from shipments.transitions.lots import (
     accept_lot,
     close_lot,
@@ -35,5 +35,6 @@ __all__ = [
     "sign_submission",
     "submit_article",
     "submit_lot",
+    "try_again",
     "withdraw_lot",
 ]

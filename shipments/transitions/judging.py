@@ -6,14 +6,18 @@ from collections.abc import Iterator, Mapping
 
 from django.conf import settings
 from django.db import transaction
+from django.utils.translation import gettext_lazy as _
 
 from jobs import queue
+from jobs.models import Job
 from ledger import blobs, chain
 from ledger.canonical import parse
 from ledger.chain import SYSTEM
 from ledger.kinds import Kind
 from method.judge import judge
 from method.submission import blob_digests, parse_submission
+from parties.capacity import Capacity
+from parties.refusal import Refusal
 from shipments.models import Lot, Submission, Verdict
 
 PAPER = "shipments.paper"
@@ -49,6 +53,20 @@ def judge_submission(submission: Submission) -> Verdict:
     available = ChainBlobs(place, blob_digests(parse_submission(data)))
     verdict = judge(bytes(submission.revision.terms), data, available)
     return _write(submission, verdict, parse(verdict)["outcome"])
+
+
+def failed_jobs(submission: Submission) -> list[Job]:
+    """Judging, or setting a PDF in some language, that failed."""
+    papers = [f"{submission.subject}/{language}" for language, _name in settings.LANGUAGES]
+    return queue.failed(submission.subject, *papers)
+
+
+def try_again(submission: Submission, *, by: Capacity) -> Submission:
+    """Put what failed about this evidence up for work once more; nothing else is touched."""
+    with transaction.atomic():
+        if not [job for job in failed_jobs(submission) if queue.try_again(job)]:
+            raise Refusal("nothing_failed", _("Nothing failed here, or it is at work again."))
+    return submission
 
 
 def _write(submission: Submission, data: bytes, outcome: str) -> Verdict:

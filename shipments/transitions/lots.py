@@ -196,9 +196,9 @@ def close_lot(lot: Lot, *, by: Capacity, act: str, note: str = "") -> Lot:
 
 
 def withdraw_lot(lot: Lot, *, by: Capacity, reason: str) -> Lot:
-    """The supplier takes a lot back that was not released."""
+    """The supplier takes a lot back that was not released, also while its verdict is awaited."""
     check_side(by, Side.SUPPLIER)
     with transaction.atomic():
-        move(lot, old=[State.OPEN, State.JUDGED], new=State.WITHDRAWN)
+        move(lot, old=[State.OPEN, State.SUBMITTED, State.JUDGED], new=State.WITHDRAWN)
         record(lot, Kind.LOT_WITHDRAWN, by, chain.new_act(), {"reason": reason})
     return lot

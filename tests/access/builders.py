@@ -18,6 +18,7 @@ from django.utils.http import urlsafe_base64_encode
 
 from agreements import transitions as agreeing
 from evidence.models import Judgement, MeasuredSet
+from jobs.models import Job, State
 from method.terms.edit import with_values
 from parties.models import Membership, Sitter
 from shipments import transitions as shipping
@@ -383,6 +384,13 @@ def _release(stage: Stage) -> Case:
     return Case(stage.get("lot_judged"), SUPPLIER)
 
 
+@played("shipments:submissions-try-again")
+def _again(stage: Stage) -> Case:
+    submission = stage.get("submission")
+    Job.objects.filter(subject=submission.subject).update(state=State.FAILED)
+    return Case(submission, STAFF)
+
+
 # Disputes.
 case("disputes:disputes", "", "auditor")
 case("disputes:dispute", "dispute", "auditor")
@@ -426,6 +434,13 @@ BUILDERS["desk:entry"] = lambda stage: Case(who="auditor", kwargs={"number": 1})
 case("desk:copy", "copy", CUSTOMER)
 case("desk:copy-download", "copy", CUSTOMER)
 case("desk-api:copy-progress", "copy", CUSTOMER)
+
+
+@played("desk:record-try-again")
+def _again_copy(stage: Stage) -> Case:
+    copy = stage.get("copy")
+    Job.objects.filter(subject=copy.subject).update(state=State.FAILED)
+    return Case(copy, CUSTOMER)
 
 
 def builder_of(name: str, place: str) -> Builder | None:

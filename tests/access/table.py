@@ -166,6 +166,7 @@ SHIPMENTS = [
     *acts("agreement", "customer", STAFF, "shipments", "articles-return"),
     *acts("agreement", "customer", STAFF, "shipments", "lots-receive lots-accept"),
     *acts("agreement", TWO, LEAD, "shipments", "submissions-sign"),
+    *acts("agreement", TWO, STAFF, "shipments", "submissions-try-again"),
 ]
 DISPUTES = [
     *pages("agreement", ALL, READING, "disputes", "disputes dispute beside post-file offer"),
@@ -178,7 +179,7 @@ DISPUTES = [
 DESK = [
     *pages("agreement", ALL, READING, "desk", "timeline entry record copy copy-download"),
     *calls("agreement", ALL, READING, "desk", "copy-progress"),
-    *acts("agreement", ALL, READING, "desk", "make-record"),
+    *acts("agreement", ALL, READING, "desk", "make-record record-try-again"),
 ]
 RULES = [*OUTSIDE, *PARTIES, *AGREEMENTS, *EVIDENCE, *SHIPMENTS, *DISPUTES, *DESK]
 # Addresses that stand in both kinds of dossier; everything else is 404 in the other kind.

@@ -120,7 +120,7 @@ def test_an_act_of_the_other_side_is_refused(world, name):
 # state → the acts that may be done in it
 ALLOWED = {
     "open": {"submit_lot", "withdraw_lot"},
-    "submitted": set(),
+    "submitted": {"withdraw_lot"},
     "judged": {"submit_lot", "release_lot", "withdraw_lot"},
     "released": {"receive_lot"},
     "received": {"accept_lot", "reject_lot"},
