@@ -11,7 +11,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from ledger import blobs, clock
-from parties.access import ALL_ROLES, READING, for_seat
+from parties.access import ALL_ROLES, LEADS, READING, for_seat
 from parties.capacity import Capacity
 from parties.downloads import attachment
 from parties.due import due, of_row
@@ -129,7 +129,7 @@ def reference(request: HttpRequest, sitter: Sitter, row: Reference) -> HttpRespo
     return _detail(request, sitter, row, chips=list(chips.order_by("name")), master=master)
 
 
-@for_seat(Observer, sides=OWN, roles=READING | {Role.OBSERVER}, purpose=REGISTER)
+@for_seat(Observer, sides=OWN, roles=LEADS | {Role.OBSERVER}, purpose=REGISTER)
 def scan(request: HttpRequest, sitter: Sitter, row: Observer) -> HttpResponse:
     """The scan of a test sheet, for whom the record is open."""
     if not sees_private(sitter, row):

@@ -11,7 +11,7 @@ from django import forms
 from django.db import connection
 from django.http import HttpResponse
 from django.test import Client
-from django.urls import get_resolver, reverse
+from django.urls import get_resolver, resolve, reverse
 
 from parties.models import DossierRow
 from tests.access.builders import Case, builder_of
@@ -237,6 +237,20 @@ def errors_in(answer: Any, said: str) -> str:
     return str(dict(form.errors)) if form is not None else said[:600]
 
 
+ROLES = {"lead": "quality_lead", "staff": "quality_staff"}  # the table's short words
+
+
+def check_mark(stage: Stage, rule: Rule, case: Case) -> None:
+    """The mark says what the table says, also where the view itself is stricter than its mark."""
+    access = resolve(url_of(stage, rule, case)).func.access  # type: ignore[attr-defined]
+    marked = {
+        who
+        for who, (side, role) in SEATS.get(rule.place, {}).items()
+        if side in access.sides and ROLES.get(role, role) in access.roles
+    }
+    assert rule.place not in SEATS or marked == rule.may, f"{rule.id} is marked for {marked}"
+
+
 def check_rule(stage: Stage, rule: Rule) -> None:
     """Everything about one address; what is played for it is undone."""
     with undone():
@@ -245,3 +259,4 @@ def check_rule(stage: Stage, rule: Rule) -> None:
         check_success(stage, rule, case)
         check_other_objects(stage, rule, case)
         check_methods(stage, rule, case)
+        check_mark(stage, rule, case)

@@ -25,7 +25,7 @@ MORE = {
     "shipments:article": ("article_preparing",),
     "disputes:dispute": ("dispute_raised",),
     "evidence:sitting": ("sitting_customer",),
-    "parties:reference": ("duplicate",),
+    "parties:reference": ("duplicate", "pack_register"),
     "parties:observer": ("observer_plain",),
 }
 # Builders that play something leave nothing behind: the form of the act is read at these instead.
