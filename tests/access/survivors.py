@@ -6,13 +6,14 @@ removed, each mark and each act is opened to every side and to every role, and t
 survivor, and the exit status is 1. A change that leaves every mark as it was (a page that is open
 to every role already) is no mutant and is only counted.
 
-Options: `--processes N` (2), `--only TEXT` (mutants whose description contains it).
+Options: `--processes N` (2), `--only PATTERN` (mutants in whose line it is found).
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -73,7 +74,7 @@ def main() -> int:
     options.add_argument("--only", default="")
     asked = options.parse_args()
     began = time.monotonic()
-    found = [one for one in mutants(ROOT) if asked.only in str(one)]
+    found = [one for one in mutants(ROOT) if re.search(asked.only, str(one))]
     with tempfile.TemporaryDirectory() as name:
         world, trees = Path(name) / "world", Queue[Path]()
         world.mkdir()
