@@ -32,7 +32,7 @@ def offered_context(lot: Lot, by: Capacity) -> dict[str, Any]:
 
 def sign_context(offer: Offer, by: Capacity) -> dict[str, Any]:
     """The settlement, beside the form that signs it."""
-    return settlement_context(offer) | statement_facts(by, gettext(AGREES))
+    return settlement_context(offer) | statement_facts(by, gettext(AGREES), offer)
 
 
 REJECT = Act(

@@ -16,6 +16,7 @@ from parties.signing import statement_facts
 from shipments import forms, transitions
 from shipments.models import FirstArticle, Lot, Submission
 from shipments.offered import offered
+from shipments.transitions.articles import APPROVES
 from shipments.transitions.submissions import INTENT
 
 SUPPLIER, CUSTOMER = frozenset({Side.SUPPLIER}), frozenset({Side.CUSTOMER})
@@ -39,7 +40,13 @@ def offered_context(what: Lot | FirstArticle, by: Capacity) -> dict[str, Any]:
 
 def sign_context(submission: Submission, by: Capacity) -> dict[str, Any]:
     """The facts that the signed statement will hold."""
-    return statement_facts(by, gettext(INTENT))
+    return statement_facts(by, gettext(INTENT), submission)
+
+
+def approval_context(article: FirstArticle, by: Capacity) -> dict[str, Any]:
+    """The facts of the statement with which an approval is signed: over what was handed in last."""
+    handed_in = article.submissions.order_by("-nth").first()
+    return statement_facts(by, gettext(APPROVES), handed_in)
 
 
 DOSSIER_ACTS = [
@@ -86,6 +93,8 @@ ARTICLE_ACTS = [
         _("Approve this first article"),
         transitions.approve_article,
         forms.ApprovalForm,
+        template="shipments/sign.html",
+        context=approval_context,
         sides=CUSTOMER,
         roles=LEADS,
         states=[FirstArticle.Status.SUBMITTED],
@@ -96,6 +105,8 @@ ARTICLE_ACTS = [
         _("Approve with limits"),
         transitions.approve_with_limits,
         forms.LimitedApprovalForm,
+        template="shipments/sign.html",
+        context=approval_context,
         sides=CUSTOMER,
         roles=LEADS,
         states=[FirstArticle.Status.SUBMITTED],

@@ -303,9 +303,12 @@ def judgement_document(made: Gathering, sitting: Sitting, said: Judgement) -> do
 
 
 def target_documents(made: Gathering, fresh: list[MeasuredSet]) -> tuple[TargetFacts, ...]:
-    """What readings are compared with, by clause 4: a fresh or stored reading, or numbers."""
+    """What readings are compared with, by clause 4: a fresh or stored reading, or numbers.
+
+    A fresh reading of a reference is the target only where the terms say so.
+    """
     kind = made.terms.references.target
-    if fresh and kind != "numbers":
+    if kind == "duplicate":
         return tuple(fresh_target(made, one) for one in one_a_geometry(fresh))
     if kind != "stored_reading":
         return ()

@@ -391,11 +391,11 @@ class World:
         return lot.submissions.order_by("-created_at")[0]
 
 
-def make_world(cast: Cast, kind: str = "spectral") -> World:
+def make_world(cast: Cast, kind: str = "spectral", terms_made: Terms | None = None) -> World:
     """Terms signed, registers filled, the standard entered, the first article approved."""
     world = World(cast, kind)
     world.fill_registers()
-    world.sign_terms()
+    world.sign_terms(terms_made)
     world.enter_standard()
     world.approved_article()
     return world

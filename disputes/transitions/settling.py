@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from agreements.letters import other_side, tell
@@ -104,7 +105,9 @@ def decline_offer(offer: Offer, *, by: Capacity, reason: str) -> Offer:
             new=Offer.Status.DECLINED,
         )
         move(offer.dispute, old=[State.REMEDY_OFFERED], new=State.EXAMINING)
-        record(offer, Kind.REMEDY_DECLINED, by, chain.new_act(), {"reason": reason})
+        act = chain.new_act()
+        record(offer, Kind.REMEDY_DECLINED, by, act, {"reason": reason})
+        _tell(offer, by, act, _("Your offer for lot %(lot)s was declined"))
     return offer
 
 
@@ -140,4 +143,18 @@ def sign_settlement(offer: Offer, *, by: Capacity) -> Offer:
             move(offer.dispute, old=[State.REMEDY_OFFERED], new=State.SETTLED)
             record(offer.dispute, Kind.DISPUTE_SETTLED, by, act, {"digest": offer.digest})
             close_lot(offer.dispute.lot, by=by, act=act)
+        _tell(offer, by, act, _("The settlement of lot %(lot)s was signed by the other side"))
     return offer
+
+
+def _tell(offer: Offer, by: Capacity, act: str, subject: Promise) -> None:
+    """Mail the other side about a step of the settlement."""
+    tell(
+        offer.dossier,
+        other_side(by.side),
+        subject=subject,
+        body=_("This concerns the agreement “%(title)s”."),
+        path=offer.get_absolute_url(),
+        act=act,
+        lot=offer.dispute.lot.number,
+    )

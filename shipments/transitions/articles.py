@@ -11,18 +11,23 @@ from django.utils.translation import gettext_lazy as _
 from agreements.standing import in_force, today_in
 from ledger import chain, clock
 from ledger.kinds import Kind
+from method.words import gettext_noop
 from parties import signing
 from parties.capacity import Capacity
 from parties.models import Dossier, Side
 from parties.refusal import Refusal
 from parties.transitions.moves import check_side, move, record
+from shipments.letters import tell_step
 from shipments.masters import enter_master
 from shipments.models import FirstArticle, Submission
 from shipments.parts import part_of, part_words
 from shipments.transitions.submissions import hand_in
 
 State = FirstArticle.Status
-APPROVES = "I approve this first article as the reference that lots are judged against."
+# What the signature says; entered in the chain as it stands here, in English.
+APPROVES = gettext_noop(
+    "I approve this first article as the reference that lots are judged against."
+)
 
 
 def prepare_article(
@@ -53,6 +58,8 @@ def prepare_article(
                 made_on=made_on,
             )
     except IntegrityError:
+        if not FirstArticle.objects.filter(dossier=dossier, number=number).exists():
+            raise
         raise Refusal(
             "number_taken", _("There is a first article of this number already."), field="number"
         ) from None
@@ -85,6 +92,7 @@ def submit_article(article: FirstArticle, *, by: Capacity, note: str = "") -> Su
                 "note": note,
             },
         )
+        tell_step(article, Kind.ARTICLE_SUBMITTED, by, act)
     return submission
 
 
@@ -118,11 +126,6 @@ def _approve(
     until: dt.date | None = None,
 ) -> FirstArticle:
     check_side(by, Side.CUSTOMER)
-    submission = last_submission(article)
-    if digest and digest != submission.digest:
-        raise Refusal(
-            "stale", _("Something newer was submitted in the meantime. Look at it, then decide.")
-        )
     now, act = clock.now(), chain.new_act()
     with transaction.atomic():
         move(
@@ -135,7 +138,7 @@ def _approve(
             limit_until=until,
             decision_note=note,
         )
-        submission = last_submission(article)
+        submission = seen(article, digest)
         payload = {
             "digest": submission.digest,
             "quantity": quantity,
@@ -154,13 +157,24 @@ def _approve(
             blobs=[submission.digest],
         )
         enter_master(article, submission, by=by, seal=seal, expires_on=expires_on)
+        tell_step(article, kind, by, act)
     return article
+
+
+def seen(article: FirstArticle, digest: str) -> Submission:
+    """What was handed in last; Refusal where it is not what the person who decides looked at."""
+    submission = last_submission(article)
+    if digest and digest != submission.digest:
+        raise Refusal(
+            "stale", _("Something newer was submitted in the meantime. Look at it, then decide.")
+        )
+    return submission
 
 
 def return_article(article: FirstArticle, *, by: Capacity, note: str) -> FirstArticle:
     """Send it back to be corrected, saying what is wrong."""
     check_side(by, Side.CUSTOMER)
-    now = clock.now()
+    now, act = clock.now(), chain.new_act()
     with transaction.atomic():
         move(
             article,
@@ -175,9 +189,10 @@ def return_article(article: FirstArticle, *, by: Capacity, note: str) -> FirstAr
             article,
             Kind.ARTICLE_RETURNED,
             by,
-            chain.new_act(),
+            act,
             {"digest": submission.digest, "note": note},
         )
+        tell_step(article, Kind.ARTICLE_RETURNED, by, act)
     return article
 
 

@@ -17,6 +17,7 @@ from parties.models import Dossier, Side
 from parties.refusal import Refusal
 from parties.transitions.moves import check_side, move, record
 from shipments.approvals import check_limits
+from shipments.letters import tell_step
 from shipments.models import Lot, Submission, Verdict
 from shipments.parts import part_of, part_words
 from shipments.transitions.submissions import hand_in, signature_of
@@ -74,6 +75,8 @@ def open_lot(
                 },
             )
     except IntegrityError:
+        if not Lot.objects.filter(dossier=dossier, number=number).exists():
+            raise
         raise Refusal(
             "number_taken", _("There is a lot of this number already."), field="number"
         ) from None
@@ -119,7 +122,9 @@ def release_lot(lot: Lot, *, by: Capacity, note: str = "") -> Lot:
         check_limits(stands, now)
         move(lot, old=[State.JUDGED], new=State.RELEASED, left_at=now)
         facts = {"verdict": verdict.digest if verdict else None, "note": note}
-        record(lot, Kind.LOT_RELEASED, by, chain.new_act(), facts)
+        act = chain.new_act()
+        record(lot, Kind.LOT_RELEASED, by, act, facts)
+        tell_step(lot, Kind.LOT_RELEASED, by, act)
     return lot
 
 
@@ -149,7 +154,9 @@ def receive_lot(lot: Lot, *, by: Capacity, received_on: dt.date) -> Lot:
             received_on=received_on,
             reject_until=until,
         )
-        record(lot, Kind.LOT_RECEIVED, by, chain.new_act(), {"on": received_on.isoformat()})
+        act = chain.new_act()
+        record(lot, Kind.LOT_RECEIVED, by, act, {"on": received_on.isoformat()})
+        tell_step(lot, Kind.LOT_RECEIVED, by, act)
     return lot
 
 
@@ -158,7 +165,9 @@ def accept_lot(lot: Lot, *, by: Capacity, note: str = "") -> Lot:
     check_side(by, Side.CUSTOMER)
     with transaction.atomic():
         move(lot, old=[State.RECEIVED], new=State.ACCEPTED)
-        record(lot, Kind.LOT_ACCEPTED, by, chain.new_act(), {"note": note})
+        act = chain.new_act()
+        record(lot, Kind.LOT_ACCEPTED, by, act, {"note": note})
+        tell_step(lot, Kind.LOT_ACCEPTED, by, act)
     return lot
 
 
@@ -200,5 +209,7 @@ def withdraw_lot(lot: Lot, *, by: Capacity, reason: str) -> Lot:
     check_side(by, Side.SUPPLIER)
     with transaction.atomic():
         move(lot, old=[State.OPEN, State.SUBMITTED, State.JUDGED], new=State.WITHDRAWN)
-        record(lot, Kind.LOT_WITHDRAWN, by, chain.new_act(), {"reason": reason})
+        act = chain.new_act()
+        record(lot, Kind.LOT_WITHDRAWN, by, act, {"reason": reason})
+        tell_step(lot, Kind.LOT_WITHDRAWN, by, act)
     return lot

@@ -30,7 +30,7 @@ def ready(world, number):
     return lot
 
 
-def test_two_lots_judged_before_either_leaves_do_not_share_one_quantity(cast):
+def test_two_lots_judged_before_either_leaves_do_not_share_one_quantity(cast, quick_papers):
     """Found by review: both were judged while nothing was taken up."""
     world = limited(cast, quantity=150)
     one, other = ready(world, "L-1"), ready(world, "L-2")
@@ -41,7 +41,7 @@ def test_two_lots_judged_before_either_leaves_do_not_share_one_quantity(cast):
     assert Lot.objects.get(pk=other.pk).status == Lot.Status.JUDGED
 
 
-def test_a_lot_does_not_leave_after_the_last_day(cast):
+def test_a_lot_does_not_leave_after_the_last_day(cast, quick_papers):
     until = World(cast).today
     world = limited(cast, until=until)
     lot = ready(world, "L-1")
@@ -50,7 +50,7 @@ def test_a_lot_does_not_leave_after_the_last_day(cast):
     assert refused.value.id == "approval_lapsed"
 
 
-def test_a_further_article_returned_takes_no_approval_away(cast):
+def test_a_further_article_returned_takes_no_approval_away(cast, quick_papers):
     world = make_world(cast)
     again = world.submitted_article("FA-2")
     transitions.return_article(again, by=world.customer, note="Too dark.")

@@ -16,14 +16,16 @@ from ledger.canonical import digest
 from ledger.models import Entry
 from method.judge import JudgeError
 from method.submission import blob_digests, parse_submission
-from method.terms.edit import with_item
+from method.terms.edit import with_item, with_values
 from parties.models import Side
 from parties.refusal import Refusal
 from parties.transitions import supersede
 from shipments import transitions
 from shipments.models import Lot, Submission, Verdict
 from shipments.transitions.lots import lead_must_sign
-from tests.world import World, curve, terms
+from tests.world import World, curve, make_world, terms
+
+DUPLICATE = {"target": "duplicate"}
 
 
 def refused(call, *args, **kwargs) -> Refusal:
@@ -218,7 +220,8 @@ def test_the_same_readings_of_two_days_are_refused_not_broken(world):
     assert fresh(lot).status == "open"
 
 
-def test_two_fresh_readings_of_the_target_leave_it_open_which_is_meant(world):
+def test_two_fresh_readings_of_the_target_leave_it_open_which_is_meant(cast, quick_papers):
+    world = make_world(cast, terms_made=with_values(terms("spectral"), "references", DUPLICATE))
     lot = world.open_lot()
     world.gather(world.staff, lot.subject)
     world.measure(world.staff, lot.subject, [("t", curve())], world.master)
@@ -226,6 +229,15 @@ def test_two_fresh_readings_of_the_target_leave_it_open_which_is_meant(world):
     assert refused(transitions.submit_lot, lot, by=world.staff).id == "several_targets"
     evidencing.set_aside(other, by=world.staff, reason="dirty")
     transitions.submit_lot(lot, by=world.staff)
+
+
+def test_a_fresh_reading_is_no_target_where_the_terms_ask_for_the_stored_one(world):
+    lot = world.open_lot()
+    world.gather(world.staff, lot.subject)
+    world.measure(world.staff, lot.subject, [("t", curve(0.05))], world.master)
+    submission = transitions.submit_lot(lot, by=world.staff)
+    (target,) = parse_submission(bytes(submission.bytes)).conditions.targets
+    assert (target.source, target.packed) == ("stored_reading", world.master.reading)
 
 
 def test_two_days_at_the_same_booth_are_one_fact(world):

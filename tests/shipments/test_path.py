@@ -8,7 +8,7 @@ from tests.world import make_world
 
 
 @pytest.mark.parametrize("kind", ["spectral", "visual"])
-def test_a_lot_is_judged_released_received_and_settled(cast, kind):
+def test_a_lot_is_judged_released_received_and_settled(cast, quick_papers, kind):
     world = make_world(cast, kind)
     dispute = world.settled()
     lot = dispute.lot

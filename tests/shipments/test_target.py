@@ -12,7 +12,7 @@ from tests.world import curve, make_world
 
 
 @pytest.fixture
-def world(cast):
+def world(cast, quick_papers):
     return make_world(cast)
 
 
