@@ -21,6 +21,10 @@ class RecordCopy(DossierRow):
     size = models.PositiveBigIntegerField(null=True)
     digest = models.CharField(max_length=64, blank=True, default="")
 
+    def __str__(self) -> str:
+        words = _("%(number)s entries, asked for %(day)s UTC")
+        return str(words % {"number": self.number, "day": f"{self.created_at:%Y-%m-%d %H:%M}"})
+
     @property
     def subject(self) -> str:
         """Its name for jobs."""
