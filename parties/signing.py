@@ -25,9 +25,13 @@ from parties.refusal import Refusal
 ASSURANCE = "service-held"
 
 
-def statement_facts(by: Capacity, intent: str) -> dict[str, Any]:
-    """What a page shows of the statement that `by` is about to sign; `intent` in their language."""
+def statement_facts(by: Capacity, intent: str, signed: Any) -> dict[str, Any]:
+    """What a page shows (components/signing.html) of the statement that `by` is about to sign.
+
+    intent: in the reader's language; signed: what the signature is over, with its `digest`.
+    """
     return {
+        "signed": signed,
         "signer": by,
         "intent": intent,
         "assurance": ASSURANCE,

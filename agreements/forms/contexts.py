@@ -10,8 +10,7 @@ from agreements.transitions.signing import INTENT
 from agreements.words import clause_titles, findings, word
 from parties.capacity import Capacity
 from parties.models import Role
-from parties.models.keys import ASSURANCES
-from parties.signing import ASSURANCE
+from parties.signing import statement_facts
 
 
 def clause_context(draft: Draft, by: Capacity) -> dict[str, Any]:
@@ -24,11 +23,7 @@ def sign_context(revision: Revision, by: Capacity) -> dict[str, Any]:
     terms = revision.document
     roles = signing_roles(terms, by.side)
     return {
-        "intent": word(INTENT),
-        "assurance": ASSURANCE,
-        "assurance_words": ASSURANCES[ASSURANCE],
-        "signer": by,
-        "code": by.actor().person,
+        **statement_facts(by, word(INTENT), revision),
         "signing_roles": [Role(role).label for role in sorted(roles)],
         "may_sign": by.role in roles,
         "blockers": [found for found in findings(terms) if found.severity == "blocker"],
