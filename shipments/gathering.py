@@ -35,6 +35,7 @@ from parties.models import Booth, Chip, Instrument, Observer, Reference, Registe
 from parties.refusal import Refusal
 from shipments.approvals import approval_facts
 from shipments.attaching import attachments, readings, retained
+from shipments.faults import named
 from shipments.masters import stored_readings
 from shipments.models import FirstArticle, Lot, Submission
 from shipments.parts import part_of
@@ -222,6 +223,7 @@ def specimens(read: Iterable[MeasuredSet], brought: Brought) -> tuple[doc.Specim
     return tuple(doc.Specimen(label=label) for label in sorted(labels))
 
 
+@named
 def measured_document(made: Gathering, one: MeasuredSet) -> doc.Measured:
     """A set of readings with the instrument of its day."""
     condition = one.condition
@@ -247,6 +249,7 @@ def measured_document(made: Gathering, one: MeasuredSet) -> doc.Measured:
     )
 
 
+@named
 def sitting_documents(made: Gathering, one: Sitting) -> list[doc.Sitting]:
     """A sitting with every judgement, those that do not count among them.
 
@@ -338,6 +341,7 @@ def one_a_geometry(fresh: list[MeasuredSet]) -> list[MeasuredSet]:
     return fresh
 
 
+@named
 def fresh_target(made: Gathering, one: MeasuredSet) -> TargetFacts:
     """A fresh reading of one's own duplicate."""
     assert one.reference is not None  # noqa: S101  (chosen by the caller)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext
@@ -58,6 +59,7 @@ def context_of(verdict: Verdict, title: str, language: str) -> dict[str, Any]:
         dossier=verdict.dossier, what=TERMS, subject=str(submission.revision.pk)
     )
     return {
+        "demo": settings.DEMO,
         "title": title,
         "language": language,
         "verdict": verdict,

@@ -18,6 +18,7 @@ from parties.capacity import Capacity
 from parties.models import Signature
 from parties.refusal import Refusal
 from parties.transitions.moves import check_side
+from shipments.faults import fault
 from shipments.gathering import gather
 from shipments.models import FirstArticle, Lot, Submission
 
@@ -45,9 +46,7 @@ def hand_in(
     try:
         document = gather(what, by=by, purpose=purpose, nth=nth, note=note, answers=answers)
     except ValidationError as error:
-        raise Refusal(
-            "unfit", _("This evidence does not fit together: %(what)s"), what=_fault(error)
-        ) from None
+        raise fault(error) from None
     data = submission_bytes(document)
     place = what.dossier.chain
     digest = blobs.put(place, data, "application/json")
@@ -78,13 +77,6 @@ def hand_in(
         JUDGE, subject=row.subject, chain=place, key=f"judge/{row.pk}", submission=str(row.pk)
     )
     return row
-
-
-def _fault(error: ValidationError) -> str:
-    """The first field that a submission does not take, and why."""
-    first = error.errors(include_url=False, include_input=False)[0]
-    place = ".".join(str(part) for part in first["loc"])
-    return f"{place}: {first['msg']}" if place else str(first["msg"])
 
 
 def _of(what: Lot | FirstArticle) -> dict[str, Any]:

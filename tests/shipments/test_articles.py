@@ -5,14 +5,17 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
+from django.db import IntegrityError
 from django.urls import reverse
 
 from jobs import queue
 from ledger.models import Entry
 from parties.models import Reference, Signature
+from parties.models.keys import ASSURANCES
 from parties.refusal import Refusal
 from shipments import transitions
 from shipments.models import FirstArticle
+from shipments.transitions.articles import APPROVES
 from tests.cast import PASSWORD
 from tests.world import World, curve
 
@@ -206,3 +209,22 @@ def test_approving_asks_for_the_password(early, sign_in):
         sign_in(early.cast.customer_colleague).get(at("articles-approve", article)).status_code
         == 403
     )
+
+
+@pytest.mark.parametrize("act", ["approve", "approve-with-limits"])
+def test_what_an_approval_signs_stands_on_its_page(world, sign_in, act):
+    """What is signed, its digest, what the signature means, who could have used the key."""
+    article = world.submitted_article("FA-9")
+    submission = article.submissions.get()
+    page = sign_in(world.cast.customer_lead).get(at(f"articles-{act}", article)).content.decode()
+    for said in (str(submission), submission.digest, APPROVES, str(ASSURANCES["service-held"])):
+        assert said in page
+
+
+def test_only_a_taken_number_is_called_taken(world):
+    """Another rule of the table that does not hold is our fault and is not put on the number."""
+    values = {"by": world.staff, "part": world.part()}
+    with pytest.raises(IntegrityError):
+        transitions.prepare_article(world.cast.agreement, number="FA-8", quantity=-1, **values)
+    with pytest.raises(IntegrityError):
+        world.open_lot("L-8", quantity=-1)
