@@ -83,7 +83,6 @@ class Lot(DossierRow):
         ACCEPTED = "accepted", _("accepted")
         REJECTED = "rejected", _("rejected")
         CLOSED = "closed", _("closed")
-        HELD = "held", _("held")
         WITHDRAWN = "withdrawn", _("withdrawn")
 
     number = models.CharField(_("lot number"), max_length=60)
@@ -113,7 +112,6 @@ class Lot(DossierRow):
                         "accepted",
                         "rejected",
                         "closed",
-                        "held",
                         "withdrawn",
                     ]
                 ),

@@ -52,7 +52,7 @@ class Migration(migrations.Migration):
                 ('part_words', models.CharField(max_length=300)),
                 ('quantity', models.PositiveIntegerField(validators=[django.core.validators.MinValueValidator(1)], verbose_name='pieces')),
                 ('made_on', models.DateField(blank=True, null=True, verbose_name='made on')),
-                ('status', models.CharField(choices=[('open', 'open'), ('submitted', 'submitted, being judged'), ('judged', 'judged'), ('released', 'released'), ('received', 'received'), ('accepted', 'accepted'), ('rejected', 'rejected'), ('closed', 'closed'), ('held', 'held'), ('withdrawn', 'withdrawn')], default='open', max_length=16)),
+                ('status', models.CharField(choices=[('open', 'open'), ('submitted', 'submitted, being judged'), ('judged', 'judged'), ('released', 'released'), ('received', 'received'), ('accepted', 'accepted'), ('rejected', 'rejected'), ('closed', 'closed'), ('withdrawn', 'withdrawn')], default='open', max_length=16)),
                 ('left_at', models.DateTimeField(blank=True, null=True, verbose_name='released')),
                 ('received_on', models.DateField(blank=True, null=True, verbose_name='received on')),
                 ('reject_until', models.DateField(blank=True, null=True, verbose_name='may be rejected until')),
@@ -122,7 +122,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='lot',
-            constraint=models.CheckConstraint(condition=models.Q(('status__in', ['open', 'submitted', 'judged', 'released', 'received', 'accepted', 'rejected', 'closed', 'held', 'withdrawn'])), name='lot_status_known'),
+            constraint=models.CheckConstraint(condition=models.Q(('status__in', ['open', 'submitted', 'judged', 'released', 'received', 'accepted', 'rejected', 'closed', 'withdrawn'])), name='lot_status_known'),
         ),
         migrations.AddConstraint(
             model_name='submission',

@@ -129,7 +129,6 @@ ALLOWED = {
     "accepted": set(),
     "rejected": set(),
     "closed": set(),
-    "held": set(),
     "withdrawn": set(),
 }
 
