@@ -45,7 +45,8 @@ def sign_context(submission: Submission, by: Capacity) -> dict[str, Any]:
 
 def approval_context(article: FirstArticle, by: Capacity) -> dict[str, Any]:
     """The facts of the statement with which an approval is signed: over what was handed in last."""
-    handed_in = article.submissions.order_by("-nth").first()
+    seen = Submission.objects.visible_to(by.sitter).filter(article=article)
+    handed_in = seen.order_by("-nth").first()
     return statement_facts(by, gettext(APPROVES), handed_in)
 
 

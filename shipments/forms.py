@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from agreements.models import Revision
 from agreements.standing import in_force, today_in
 from parties.forms import ActForm, SigningForm
+from shipments.models import Submission
 from shipments.parts import part_words
 
 
@@ -105,8 +106,9 @@ class ApprovalForm(SigningForm):
 
     def prepare(self) -> None:
         """The submission that is being looked at."""
-        seen = self.obj.submissions.order_by("-nth").values_list("digest", flat=True).first()
-        self.initial["digest"] = seen or ""
+        seen = Submission.objects.visible_to(self.by.sitter).filter(article=self.obj)
+        digests = seen.order_by("-nth").values_list("digest", flat=True)
+        self.initial["digest"] = digests.first() or ""
 
 
 class LimitedApprovalForm(ApprovalForm):
