@@ -67,6 +67,8 @@ MIDDLEWARE = [
     "axes.middleware.AxesMiddleware",
 ]
 
+# Asked once when a server starts; each raises ImproperlyConfigured where it must not serve.
+START_CHECKS = ["parties.mode.check_mode"]
 ROOT_URLCONF = "config.urls"
 WSGI_APPLICATION = "config.wsgi.application"
 # Forms render with the engine of the pages: our field template and our builtins, Django's widgets.

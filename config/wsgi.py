@@ -2,11 +2,11 @@
 
 import os
 
+from django.conf import settings
 from django.core.wsgi import get_wsgi_application
+from django.utils.module_loading import import_string
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 application = get_wsgi_application()
-
-from parties.mode import check_mode  # noqa: E402 - the apps must be loaded first
-
-check_mode()
+for check in settings.START_CHECKS:
+    import_string(check)()
