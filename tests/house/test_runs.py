@@ -47,7 +47,13 @@ def test_what_is_not_a_port_is_refused_by_name(text: str) -> None:
 
 
 def test_the_documents_name_the_commands_that_there_are() -> None:
-    done = subprocess.run(["make", "--no-print-directory", "help"], cwd=ROOT, capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        ["make", "--no-print-directory", "help"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     offered = {" ".join(line.split()[:2]) for line in done.stdout.splitlines()}
     told = set(re.findall(r"^\| `(make [a-z]+)`", (ROOT / "DEVELOPERS.md").read_text(), re.M))
     assert offered - {"make help"} == told
