@@ -10,6 +10,7 @@ from django.utils.translation import gettext
 
 from ledger import clock
 from method.days import months_after
+from parties.access import STAFF
 from parties.capacity import Capacity
 from parties.models import Booth, Dossier, Instrument, Observer, Reference, RegisterRow, Role
 
@@ -36,7 +37,8 @@ class Due:
 def due(capacity: Capacity, day: dt.date | None = None) -> list[Due]:
     """What is due in this register within 30 days after `day` (today by default), oldest first.
 
-    Retests of other people are told to the quality lead only; everybody sees their own.
+    Retests of other people are told to the quality lead only; everybody sees their own; observers
+    and readers keep no register.
     """
     return due_in([capacity], day or clock.now().date())
 
@@ -52,7 +54,7 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
         for model in (Instrument, Booth, Reference, Observer)
         for row in model.objects.visible_to_any(sitters).current().filter(retired=False)
         for one in of_row(row, day)
-        if not isinstance(row, Observer) or _may_know(own[row.dossier_id], row)
+        if _concerns(own[row.dossier_id], row)
     ]
     return sorted(found, key=lambda one: (one.day, one.id))
 
@@ -87,5 +89,8 @@ def _words(kind: str, name: str) -> str:
     return words[kind] % {"name": name}
 
 
-def _may_know(capacity: Capacity, row: Observer) -> bool:
-    return capacity.role == Role.QUALITY_LEAD or row.person_id == capacity.person.pk
+def _concerns(capacity: Capacity, row: RegisterRow) -> bool:
+    """A test concerns its observer and the lead; other things those who keep the register."""
+    if isinstance(row, Observer):
+        return capacity.role == Role.QUALITY_LEAD or row.person_id == capacity.person.pk
+    return capacity.role in STAFF
