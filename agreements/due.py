@@ -40,17 +40,14 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
         return []
     sitters = [by.sitter for by in own]
     latest = _latest(sitters)
-    drafts = {
-        (row.dossier_id, row.side_only): row
-        for row in Draft.objects.visible_to_any(sitters).defer("terms")
-    }
+    drafts = {row.dossier_id: row for row in Draft.objects.visible_to_any(sitters).defer("terms")}
     mine = Invitation.objects.visible_to_any(sitters)
     open_ones = mine.filter(status=Invitation.Status.OPEN)
-    invited = {(row.dossier_id, row.side_only): row for row in open_ones.order_by("created_at")}
+    invited = {row.dossier_id: row for row in open_ones.order_by("created_at")}
     found: list[Due] = []
     for by in own:
-        key = (by.dossier.pk, by.side)
-        found += _of(by, day, latest.get(by.dossier.pk), drafts.get(key), invited.get(key))
+        key = by.dossier.pk
+        found += _of(by, day, latest.get(key), drafts.get(key), invited.get(key))
     return found
 
 

@@ -9,9 +9,12 @@ from __future__ import annotations
 
 import pytest
 
+from agreements.models import Draft
 from parties.models import Dossier
+from tests.access.checks import case_of, check_success
 from tests.access.reading import cases, read
 from tests.access.stage import Stage, undone
+from tests.access.table import RULES
 from tests.access.twins import all_rows, plant, twin
 
 pytestmark = pytest.mark.django_db
@@ -27,6 +30,7 @@ retainedpiece sitting judgement draft revision naming remark standing firstartic
 verdictpaper dispute post note offer recordcopy"""
 
 
+UNSIGNED = {"signed_at": None, "first_signer": ""}
 Texts = dict[tuple[str, str], bytes]  # (who, address) → what they read there
 
 
@@ -68,8 +72,27 @@ def check_agreement(stage: Stage, side: str, before: Texts | None = None) -> Non
         private = [row for row in rows if row.side_only and not row.released_at]
         for other in sorted({"customer", "supplier"} - {side}):
             plant(private, side_only=other)
+        plant_hidden(stage, "customer" if side == "supplier" else "supplier")
         parted = differing(before, read_in_agreement(stage, side))
         assert not parted, "\n".join(parted)
+
+
+def plant_hidden(stage: Stage, side: str) -> None:
+    """What would ask for an answer, or show as a draft, if it were taken for one's own."""
+    twin(stage.get("revision"), side_only=side, status="proposed", proposed_by=side, **UNSIGNED)
+    if not Draft.objects.filter(dossier=stage.agreement, side_only=side).exists():
+        twin(stage.get("draft"), side_only=side)
+
+
+def check_acts(stage: Stage) -> None:
+    """Acts that ask for the latest revision are not misled by one of another dossier."""
+    with undone():
+        rows = [row for row in all_rows(stage.agreement) if row._meta.model_name == "revision"]
+        plant(rows, dossier=Dossier.objects.create(purpose="agreement", title="Elsewhere"))
+        for name in ("draft-rebase", "draft-propose", "draft-counter", "revision-take-up"):
+            rule = next(rule for rule in RULES if rule.name == f"agreements:{name}")
+            with undone():
+                check_success(stage, rule, case_of(stage, rule))
 
 
 def check_register(stage: Stage, before: Texts | None = None) -> None:
@@ -96,3 +119,8 @@ def test_rows_of_others_change_nothing_in_the_agreement(stage: Stage, side: str)
 def test_rows_of_others_change_nothing_in_a_register(stage: Stage):
     """Every page of the firm's register, for everybody who sits there."""
     check_register(stage)
+
+
+def test_acts_are_not_misled_by_rows_of_others(stage: Stage):
+    """Proposing, answering and beginning a draft look at this agreement's revisions alone."""
+    check_acts(stage)

@@ -78,6 +78,8 @@ def twin(row: DossierRow, **changes: Any) -> Any:
         if column.name != "id"
     }
     values |= DIFFERENT.get(row._meta.model_name or "", lambda _row: {})(row)
+    # Before all real rows: where a page takes the first of several, it would take the twin.
+    values["id"] = uuid.UUID(int=uuid.uuid4().int >> 32)
     if beside := BESIDE.get(row._meta.model_name or ""):
         values[beside] = twin(getattr(row, beside), **changes)
     if isinstance(row, RegisterRow):
