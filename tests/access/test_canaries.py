@@ -10,12 +10,14 @@ from __future__ import annotations
 import pytest
 
 from agreements.models import Draft
+from method.terms.document import terms_bytes
 from parties.models import Dossier
 from tests.access.checks import case_of, check_success
 from tests.access.reading import cases, read
 from tests.access.stage import Stage, undone
 from tests.access.table import RULES
 from tests.access.twins import all_rows, plant, twin
+from tests.world import terms
 
 pytestmark = pytest.mark.django_db
 
@@ -68,7 +70,10 @@ def check_agreement(stage: Stage, side: str, before: Texts | None = None) -> Non
         rows = all_rows(stage.agreement)
         assert {row._meta.model_name for row in rows} == set(TABLES.split())
         # Nobody of the cast sits there: nothing of it may show, not even on one's own desk.
-        plant(rows, dossier=Dossier.objects.create(purpose="agreement", title="Elsewhere"))
+        elsewhere = Dossier.objects.create(purpose="agreement", title="Elsewhere")
+        plant(rows, dossier=elsewhere)
+        # The same terms would offer the same parts: these name another.
+        twin(stage.get("revision"), dossier=elsewhere, terms=terms_bytes(terms("visual")))
         private = [row for row in rows if row.side_only and not row.released_at]
         for other in sorted({"customer", "supplier"} - {side}):
             plant(private, side_only=other)

@@ -54,7 +54,7 @@ DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     },
     "standing": _later,
     "offer": _closed("declined"),
-    "submission": lambda row: {"nth": next(FRESH)},
+    "submission": lambda row: {"nth": next(FRESH), "digest": uuid.uuid4().hex * 2},
     "verdictpaper": lambda row: {"language": _unused(row)},
     "lot": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "firstarticle": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
