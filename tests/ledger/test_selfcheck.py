@@ -30,13 +30,14 @@ def test_all_is_well(small):
     assert run() == (0, "no findings\n")
 
 
-TRIGGERS = sorted({"update", "delete", "replace" if connection.vendor == "sqlite" else "truncate"})
+# The third way to lose a row is each database's own.
+THIRD = {"sqlite": "replace", "postgresql": "truncate"}
 
 
-@pytest.mark.parametrize("what", TRIGGERS)
+@pytest.mark.parametrize("what", ["update", "delete", "third way"])
 @pytest.mark.parametrize("table", ["ledger_entry", "ledger_blob", "ledger_head"])
 def test_a_dropped_trigger_is_found(small, table, what):
-    name = f"{table}_frozen_{what}"
+    name = f"{table}_frozen_{THIRD[connection.vendor] if what == 'third way' else what}"
     drop = next(one.drop for one in expected_triggers("default") if one.name == name)
     with connection.cursor() as cursor:
         cursor.execute(drop[0])
