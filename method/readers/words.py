@@ -1,5 +1,6 @@
 """Every word of the readers: messages, mends, questions, choices and remarks, by id."""
 
+from method.readers import format_words
 from method.words import gettext_noop
 
 MESSAGES = {
@@ -44,6 +45,7 @@ MESSAGES = {
     "answer-unknown": gettext_noop("There is no question “%(question)s” for this file."),
     "answer-invalid": gettext_noop("“%(answer)s” is no answer to “%(question)s”."),
     "mapping-differs": gettext_noop("The file, read again, does not give the recorded mapping."),
+    **format_words.MESSAGES,
 }
 
 MENDS = {
@@ -88,6 +90,7 @@ MENDS = {
     "answer-unknown": gettext_noop("Answer only the questions that were asked."),
     "answer-invalid": gettext_noop("Choose one of the answers offered."),
     "mapping-differs": gettext_noop("Use the file and the mapping that belong together."),
+    **format_words.MENDS,
 }
 
 QUESTIONS = {
@@ -137,6 +140,13 @@ ODDITIES = {
     "other-scale": gettext_noop(
         "%(count)s readings look like factors in a file of percent (first: “%(label)s”)."
     ),
+    **format_words.ODDITIES,
+}
+
+FORMATS = {
+    "text": gettext_noop("table as text"),
+    "framed-text": gettext_noop("CGATS.17 text (ISO 28178)"),
+    **format_words.FORMATS,
 }
 
 EVIDENCE = {
