@@ -1,4 +1,4 @@
-"""Write ``weights.json``, the one data file of weighting factors.
+"""Write ``weights.json`` and ``observers.json``: weighting factors, colour-matching functions.
 
 Run from the top folder, with the development packages installed:
 
@@ -10,7 +10,10 @@ end intervals), normalised so that the Y column sums to 100. Illuminants are tak
 D65 and D50 linearly (so they are defined between 5 nm points), A from its formula, the others by
 Sprague interpolation (ASTM E2022; CIE 167). The general default of the library used here is linear
 for every illuminant and is off by up to 0.11 in Z: hence the explicit choice below.
-F illuminants are tabulated from 380 nm on: zero below.
+F and LED illuminants are tabulated from 380 nm on: zero below.
+
+The 1 nm colour-matching functions (360 to 780 nm) serve weights of measured lamps and the
+computations on light.
 
 Only this script needs the library; the package itself reads the file with NumPy alone.
 """
@@ -21,6 +24,8 @@ import json
 import pathlib
 import warnings
 
+import numpy as np
+
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # the library warns about plotting packages that it lacks
     import colour
@@ -29,13 +34,25 @@ with warnings.catch_warnings():
         tristimulus_weighting_factors_ASTME2022,
     )
 
-ILLUMINANTS = {"A": "A", "C": "C", "D50": "D50", "D65": "D65", "F2": "FL2", "F11": "FL11"}
+# published tables first, in the order in which the file grew: verdicts depend on their bytes
+ILLUMINANTS = {
+    "A": "A",
+    "C": "C",
+    "D50": "D50",
+    "D65": "D65",
+    "F2": "FL2",
+    "F11": "FL11",
+    "F7": "FL7",
+    "FL3.15": "FL3.15",
+    "LED-B3": "LED-B3",
+}
 OBSERVERS = {
     2: "CIE 1931 2 Degree Standard Observer",
     10: "CIE 1964 10 Degree Standard Observer",
 }
 STEPS = (5, 10, 20)
 TARGET = pathlib.Path(__file__).with_name("weights.json")
+OBSERVERS_TARGET = pathlib.Path(__file__).with_name("observers.json")
 
 
 def illuminant_1nm(name: str) -> colour.SpectralDistribution:
@@ -79,6 +96,21 @@ def document() -> dict[str, object]:
     }
 
 
+def colour_matching() -> dict[str, object]:
+    """Return the 1 nm colour-matching functions as plain values, rows [x, y, z]."""
+    functions = {str(observer): colour.MSDS_CMFS[name] for observer, name in OBSERVERS.items()}
+    return {
+        "about": "CIE colour-matching functions, ISO/CIE 11664-1 (CIE 1931 2 deg, CIE 1964 10 deg)",
+        "made_by": f"colorimetry/make_weights.py with colour-science {colour.__version__}",
+        "start": 360,
+        "stop": 780,
+        "tables": {
+            observer: table.values[np.isin(table.wavelengths, np.arange(360, 781))].tolist()
+            for observer, table in functions.items()
+        },
+    }
+
+
 def written(value: dict[str, object]) -> str:
     """Return the document as JSON text with one wavelength per line, for readable changes."""
     text = json.dumps(value, separators=(",", ":"))
@@ -87,3 +119,4 @@ def written(value: dict[str, object]) -> str:
 
 if __name__ == "__main__":
     TARGET.write_text(written(document()), encoding="ascii")
+    OBSERVERS_TARGET.write_text(written(colour_matching()), encoding="ascii")

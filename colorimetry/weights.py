@@ -1,5 +1,9 @@
 """Weighting factors of ASTM E308/E2022 for measured grids, read from one data file.
 
+Illuminants were taken to 1 nm before: D50 and D65 linearly (so they are defined between 5 nm
+points), A from its formula, the others by Sprague interpolation (``make_weights.py``). Weights of
+a lamp that somebody measured: ``colorimetry.measured_lamp``.
+
 The factors are for reflectance factors (1 = perfect diffuser) that have been corrected for the
 instrument's bandpass. ``xyz = R · W`` then has Y = 100 for the perfect diffuser.
 """
@@ -16,13 +20,15 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from colorimetry.arrays import Floats
 from colorimetry.errors import GridError
 
-ILLUMINANTS = ("D65", "A", "F11", "D50", "C", "F2")
+ILLUMINANTS = ("D65", "A", "F11", "D50", "C", "F2", "F7", "FL3.15", "LED-B3")
 OBSERVERS = (2, 10)
 STEPS = (5, 10, 20)
+START, STOP = 360, 780  # nm: where ASTM E308 sums
 LAST_START, FIRST_STOP = 400, 700  # shorter ranges are refused: too much would be guessed
 _DATA = Path(__file__).with_name("weights.json")
 
@@ -69,10 +75,8 @@ def _document() -> dict[str, Any]:
     return data
 
 
-def _checked(illuminant: str, observer: int, grid: Grid) -> None:
-    """Raise GridError where no weights exist for this combination."""
-    if illuminant not in ILLUMINANTS:
-        raise GridError("illuminant", f"{illuminant!r} is none of {', '.join(ILLUMINANTS)}")
+def check_grid(observer: int, grid: Grid) -> None:
+    """Raise GridError where no weights can be made for this colorimetric observer and grid."""
     if observer not in OBSERVERS:
         raise GridError("observer", f"{observer!r} is neither 2 nor 10 degrees")
     if grid.step not in STEPS:
@@ -83,27 +87,18 @@ def _checked(illuminant: str, observer: int, grid: Grid) -> None:
         raise GridError("range", f"{grid.start} to {grid.stop} nm does not cover 400 to 700 nm")
 
 
-@cache
-def weights(illuminant: str, observer: int, grid: Grid) -> Floats:
-    """Return the weighting factors as a read-only (3, n) array, n = len(grid).
+def folded(full: npt.ArrayLike, grid: Grid) -> Floats:
+    """Return weights (3, n) for ``grid`` from rows [X, Y, Z] for 360 to 780 nm in the grid's step.
 
-    Factors of wavelengths that were not measured are added to the first and last measured one
-    (ASTM E308); readings outside 360 to 780 nm get factor zero. The addition is exact (fsum), so
-    the bits do not depend on the machine.
-    Raises GridError for combinations without a table.
+    Weights of wavelengths that were not measured are added to the first and last measured one
+    (ASTM E308); readings outside 360 to 780 nm get weight zero. The addition is exact (fsum), so
+    the bits do not depend on the machine. The result is read-only.
     """
-    _checked(illuminant, observer, grid)
-    document = _document()
-    base = dict(
-        zip(
-            range(document["start"], document["stop"] + 1, grid.step),
-            document["tables"][f"{illuminant}/{observer}/{grid.step}"],
-            strict=True,
-        )
-    )
-    first, last = max(grid.start, document["start"]), min(grid.stop, max(base))
+    base = np.asarray(full, dtype=np.float64).tolist()
+    measured = range(START, STOP + 1, grid.step)
+    first, last = max(grid.start, START), min(grid.stop, STOP)
     gathered: dict[int, list[list[float]]] = {w: [] for w in grid.wavelengths()}
-    for wavelength, row in base.items():
+    for wavelength, row in zip(measured, base, strict=True):
         gathered[min(max(wavelength, first), last)].append(row)
     table = np.array(
         [[math.fsum(row[i] for row in rows) for rows in gathered.values()] for i in range(3)]
@@ -112,13 +107,34 @@ def weights(illuminant: str, observer: int, grid: Grid) -> Floats:
     return table
 
 
+@cache
+def weights(illuminant: str, observer: int, grid: Grid) -> Floats:
+    """Return the weighting factors as a read-only (3, n) array, n = len(grid).
+
+    illuminant: one of ILLUMINANTS; observer: 2 or 10 (degrees). Ranges shorter than 360 to 780 nm
+    are served by ``folded``. Raises GridError for combinations without a table.
+    Source: ASTM E308, ASTM E2022.
+    """
+    if illuminant not in ILLUMINANTS:
+        raise GridError("illuminant", f"{illuminant!r} is none of {', '.join(ILLUMINANTS)}")
+    check_grid(observer, grid)
+    return folded(_document()["tables"][f"{illuminant}/{observer}/{grid.step}"], grid)
+
+
+def diffuser(table: npt.ArrayLike) -> Floats:
+    """Return XYZ (3,) of the perfect diffuser under weights (3, n): their sum.
+
+    The sum is taken by the same einsum as specimens, so that the diffuser is exactly L* = 100,
+    a* = b* = 0.
+    """
+    factors = np.asarray(table, dtype=np.float64)
+    total: Floats = np.einsum("nk,ck->nc", np.ones((1, factors.shape[1])), factors)[0]
+    return total
+
+
 def white(illuminant: str, observer: int, grid: Grid) -> Floats:
     """Return XYZ (3,) of the perfect diffuser: the sum of the weights, never a tabulated white.
 
     A separately tabulated white would give the perfect diffuser a b* of up to 0.1.
-    The sum is taken by the same einsum as specimens, so that the diffuser is exactly L* = 100,
-    a* = b* = 0.
     """
-    table = weights(illuminant, observer, grid)
-    total: Floats = np.einsum("nk,ck->nc", np.ones((1, table.shape[1])), table)[0]
-    return total
+    return diffuser(weights(illuminant, observer, grid))

@@ -1,12 +1,15 @@
 """Weights against published tables and white points, and against an independent builder."""
 
+import hashlib
 import itertools
 import json
 import warnings
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import colorimetry
 from colorimetry import ILLUMINANTS, OBSERVERS, STEPS, Grid, GridError, lab, weights, white, xyz
 from tests.colorimetry.references import OBSERVERS as NAMES
 from tests.colorimetry.references import colour, open_reflectances, reference_weights
@@ -21,6 +24,7 @@ GRIDS = [
     for start, stop in ((360, 780), (380, 780), (380, 740), (400, 700))
 ]
 FULL = Grid(360, 780, 10)
+TABLES = Path(colorimetry.__file__).with_name("weights.json")
 
 
 @pytest.mark.parametrize(
@@ -61,17 +65,18 @@ def test_weights_equal_an_independent_builder_on_every_grid(illuminant, observer
 @pytest.mark.parametrize(
     ("illuminant", "observer", "x", "z", "tolerance"),
     [
-        # ASTM E308 white points as printed in color_constants.py of colormath 3.0.0
+        # ASTM E308 white points, as printed in color_constants.py of colormath 3.0.0
         ("D65", 2, 95.047, 108.883, 0.002),
         ("A", 2, 109.850, 35.585, 0.002),
         ("F2", 2, 99.186, 67.393, 0.01),
         ("F11", 2, 100.962, 64.350, 0.01),
         # from memory, within rounding of the 1 nm data of luxpy 1.12.5
+        ("F7", 2, 95.041, 108.747, 0.01),
         ("D65", 10, 94.811, 107.304, 0.002),
         ("A", 10, 111.144, 35.200, 0.002),
         ("F2", 10, 103.279, 69.027, 0.01),
         ("F11", 10, 103.863, 65.607, 0.01),
-        # from memory
+        ("F7", 10, 95.792, 107.686, 0.01),
         ("C", 2, 98.074, 118.232, 0.002),
         ("C", 10, 97.285, 116.145, 0.002),
         ("D50", 2, 96.422, 82.521, 0.02),
@@ -192,6 +197,104 @@ def test_the_committed_data_file_is_what_the_script_makes():
         from colorimetry import make_weights
     committed = json.loads(make_weights.TARGET.read_text(encoding="ascii"))["tables"]
     made = make_weights.document()["tables"]
-    assert committed.keys() == made.keys() and len(made) == 36
+    assert committed.keys() == made.keys() and len(made) == 54
     for name, table in made.items():
         assert np.abs(np.array(committed[name]) - np.array(table)).max() < 1e-12, name
+    committed = json.loads(make_weights.OBSERVERS_TARGET.read_text(encoding="ascii"))
+    assert committed == make_weights.colour_matching()
+
+
+def test_the_tables_that_earlier_verdicts_rest_on_have_not_changed():
+    tables = json.loads(TABLES.read_text(encoding="ascii"))["tables"]
+    first = {name: tables[name] for name in list(tables)[:36]}
+    assert {name.split("/")[0] for name in first} == {"A", "C", "D50", "D65", "F2", "F11"}
+    digest = hashlib.sha256(json.dumps(first).encode()).hexdigest()
+    assert digest == "36e30cdf367bb7dbcd1402fb6e4685c2e2ba82a9b9a3861ba7f78fb543bd5e0c"
+
+
+# luxpy 1.12.5 with its own 1 nm CIE data (spectra of another publication than those here)
+@pytest.mark.parametrize(
+    ("illuminant", "observer", "x", "z", "tolerance"),
+    [
+        ("D65", 2, 95.0471, 108.8829, 0.002),
+        ("D65", 10, 94.8111, 107.3047, 0.002),
+        ("A", 2, 109.8503, 35.5849, 0.002),
+        ("A", 10, 111.1439, 35.1999, 0.002),
+        ("F2", 2, 99.1856, 67.3937, 0.01),
+        ("F2", 10, 103.2798, 69.0066, 0.03),
+        ("F11", 2, 100.9611, 64.3509, 0.01),
+        ("F11", 10, 103.8613, 65.5905, 0.03),
+        ("F7", 2, 95.0415, 108.7486, 0.01),
+        ("F7", 10, 95.7917, 107.6662, 0.03),
+        ("LED-B3", 2, 100.8908, 67.7181, 0.01),
+        ("LED-B3", 10, 103.3446, 68.0142, 0.01),
+    ],
+)
+def test_white_points_agree_with_an_independent_1_nm_computation(
+    illuminant, observer, x, z, tolerance
+):
+    found = white(illuminant, observer, FULL)
+    assert found == pytest.approx([x, 100.0, z], abs=tolerance)
+
+
+@pytest.mark.parametrize(
+    ("step", "first", "second", "last"),
+    [
+        (10, [0.144, 0.015, 0.643], [0.676, 0.069, 3.110], [0.110, 0.043, 0.000]),
+        (20, [0.334, 0.030, 1.460], None, [0.135, 0.052, 0.000]),
+    ],
+)
+def test_end_rows_of_d65_with_the_10_degree_observer(step, first, second, last):
+    # regression values of the builder described in make_weights.py, as rounded in its notes
+    rows = weights("D65", 10, Grid(400, 700, step)).T
+    assert rows[0] == pytest.approx(first, abs=0.00051)
+    assert rows[-1] == pytest.approx(last, abs=0.00051)
+    assert second is None or rows[1] == pytest.approx(second, abs=0.00051)
+
+
+@pytest.mark.parametrize(
+    ("library", "observer", "tabulated", "tint"),
+    [
+        # the whites above: LED-B3 of luxpy, F11 as published
+        ("LED-B3", 10, [103.3446, 100.0, 68.0142], 0.1055),
+        ("FL11", 2, [100.962, 100.0, 64.350], 0.086),
+    ],
+)
+@pytest.mark.filterwarnings("ignore::colour.utilities.ColourRuntimeWarning")
+def test_a_separately_tabulated_white_tints_the_perfect_diffuser(
+    library, observer, tabulated, tint
+):
+    # the general library's default weights with a white from a table: why white is a sum here
+    mixed = colour.sd_to_XYZ(
+        colour.sd_ones(),
+        colour.MSDS_CMFS[NAMES[observer]],
+        colour.SDS_ILLUMINANTS[library],
+        method="ASTM E308",
+    )
+    ((_, _, b),) = lab(mixed, tabulated)
+    assert b == pytest.approx(tint, abs=0.0006)
+
+
+def differences(illuminant, first, second):
+    """dE*ab of the 24 open reflectances between two grids, 10 degrees, each cut and thinned."""
+    found = []
+    for grid in (first, second):
+        part = open_reflectances()[:, (grid.start - 380) // 5 :: grid.step // 5][:, : len(grid)]
+        table = xyz(part, weights(illuminant, 10, grid))
+        found.append(lab(table, white(illuminant, 10, grid)))
+    return np.linalg.norm(found[1] - found[0], axis=1)
+
+
+@pytest.mark.parametrize(("illuminant", "largest"), [("D65", 0.023), ("A", 0.055), ("F11", 0.012)])
+def test_cutting_the_range_to_400_to_700_nm_matters_little(illuminant, largest):
+    found = differences(illuminant, Grid(380, 780, 10), Grid(400, 700, 10))
+    assert found.max() == pytest.approx(largest, abs=0.0011)
+
+
+@pytest.mark.parametrize(
+    ("illuminant", "largest", "mean"), [("D65", 0.44, 0.08), ("A", 0.29, 0.06), ("F11", 0.72, 0.24)]
+)
+def test_20_nm_readings_are_no_substitute_for_10_nm_readings(illuminant, largest, mean):
+    found = differences(illuminant, Grid(400, 700, 10), Grid(400, 700, 20))
+    assert found.max() == pytest.approx(largest, abs=0.0051)
+    assert found.mean() == pytest.approx(mean, abs=0.0051)
