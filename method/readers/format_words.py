@@ -15,6 +15,27 @@ MESSAGES: dict[str, str] = {
         "An element has more than %(limit)s attributes, or one of more than %(size)s characters."
     ),
     "xml-token": gettext_noop("One tag or comment has more than %(limit)s bytes."),
+    "xml-root": gettext_noop("The XML begins with “%(found)s”; “%(expected)s” was expected."),
+    "xml-namespace": gettext_noop(
+        "The XML stands in the namespace “%(found)s”; %(expected)s was expected."
+    ),
+    "xml-text": gettext_noop("The element holds more text than any spectrum."),
+    "value-not-number": gettext_noop("Value %(position)s, “%(text)s”, is not a number."),
+    "lamp-no-spectrum": gettext_noop("There is no spectrum of a light in the file."),
+    "lamp-columns": gettext_noop("%(found)s values stand beside a wavelength; one is read."),
+    "lamp-not-light": gettext_noop("The values are “%(quantity)s”: this is no light."),
+    "lamp-few": gettext_noop("The spectrum has %(found)s points; at least %(least)s are needed."),
+    "lamp-wavelength": gettext_noop(
+        "The wavelength %(wavelength)s does not lie between %(least)s and %(most)s nm."
+    ),
+    "lamp-twice": gettext_noop("The wavelength %(wavelength)s nm appears twice in a row."),
+    "lamp-order": gettext_noop(
+        "The wavelengths go back and forth: %(before)s nm is followed by %(after)s nm."
+    ),
+    "lamp-dark": gettext_noop("No value of the spectrum is above zero."),
+    "lamp-below-zero": gettext_noop(
+        "The value %(value)s at %(wavelength)s nm is further below zero than any noise."
+    ),
 }
 
 MENDS: dict[str, str] = {
@@ -28,9 +49,34 @@ MENDS: dict[str, str] = {
     "xml-many": gettext_noop("Split the export into several files."),
     "xml-attributes": gettext_noop("Export the file again: no measurement file is like this."),
     "xml-token": gettext_noop("Export the file again: no measurement file is like this."),
+    "xml-root": gettext_noop("Upload the file of the form that was asked for."),
+    "xml-namespace": gettext_noop("Export the file again in the published form."),
+    "xml-text": gettext_noop("Export the file again: no measurement file is like this."),
+    "value-not-number": gettext_noop("Export the file again, or leave the object out."),
+    "lamp-no-spectrum": gettext_noop(
+        "Give a wavelength in nm and a value on each line, or an IES TM-27 file."
+    ),
+    "lamp-columns": gettext_noop(
+        "Give one value on each line; where commas are decimal marks, separate by semicolons."
+    ),
+    "lamp-not-light": gettext_noop("Upload the spectrum of the light itself."),
+    "lamp-few": gettext_noop("Export the whole spectrum."),
+    "lamp-wavelength": gettext_noop("Give wavelengths in nm."),
+    "lamp-twice": gettext_noop("Export every wavelength once."),
+    "lamp-order": gettext_noop("Sort the lines by wavelength."),
+    "lamp-dark": gettext_noop("Measure again with the lamp lit."),
+    "lamp-below-zero": gettext_noop("Correct for the dark signal and measure again."),
 }
 
-ODDITIES: dict[str, str] = {}
+ODDITIES: dict[str, str] = {
+    "foreign-left": gettext_noop("%(count)s parts of other makers were left alone."),
+    "lamp-range": gettext_noop("The spectrum covers %(first)s to %(last)s nm only."),
+    "lamp-negative": gettext_noop("%(count)s values of the spectrum are negative."),
+    "lamp-quantity-unsaid": gettext_noop("The file does not say which quantity was measured."),
+    "lamp-sections": gettext_noop(
+        "The spectrum is written %(count)s times; the one with %(points)s points was taken."
+    ),
+}
 
 FORMATS = {
     "xlsx": gettext_noop("workbook"),

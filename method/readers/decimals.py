@@ -1,0 +1,61 @@
+"""Numbers in plain decimal form, and in elements of XML; each fault named by its place."""
+
+from __future__ import annotations
+
+import math
+import re
+
+from method.readers.errors import ReadError
+from method.readers.xml import Element
+
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+
+
+def plain_number(text: str) -> float | None:
+    """Return the finite number that a text without blanks writes, or None.
+
+    Only what files mean by a number: no underscores, no foreign digits, no ``nan`` and ``inf``,
+    nothing beyond the range of a float. Minus zero is zero.
+    """
+    if not _NUMBER.fullmatch(text):
+        return None
+    number = float(text)
+    return number + 0.0 if math.isfinite(number) else None
+
+
+def element_number(element: Element, text: str, name: str, field: str = "") -> float:
+    """Return the number in an element's text or attribute; ReadError names line and column.
+
+    field: what is shown beside the place; the element's name without it.
+    """
+    plain, field = text.strip(), field or element.name
+    line, column = element.line, element.column
+    if not plain:
+        raise ReadError("number-missing", name, line=line, column=column, field=field)
+    number = plain_number(plain)
+    if number is None:
+        params = {"text": plain[:40]}
+        raise ReadError("not-number", name, line=line, column=column, field=field, params=params)
+    return number
+
+
+def element_numbers(element: Element, name: str) -> list[float]:
+    """Return the numbers, parted by blanks, of an element's text; none is an empty list."""
+    if element.long:
+        raise ReadError("xml-text", name, line=element.line, column=element.column)
+    numbers = []
+    for position, text in enumerate(element.text.split(), 1):
+        number = plain_number(text)
+        if number is None:
+            params = {"text": text[:40], "position": str(position)}
+            line, column = element.line, element.column
+            raise ReadError(
+                "value-not-number",
+                name,
+                line=line,
+                column=column,
+                field=element.name,
+                params=params,
+            )
+        numbers.append(number)
+    return numbers
