@@ -4,6 +4,7 @@ OPENBLAS_CORETYPE makes NumPy's OpenBLAS take the kernels of another processor. 
 computes Lab and CIEDE2000 on the verdict's path, and a bare matrix product, with each of them.
 """
 
+import io
 import os
 import platform
 import re
@@ -68,3 +69,29 @@ def test_lab_and_ciede2000_have_the_same_bytes_with_the_kernels_of_every_process
     assert len(set(kernels) - {None}) >= 3, f"too few kernels were really taken: {kernels}"
     assert len(set(products)) >= 2, f"a bare product cannot tell the kernels apart: {kernels}"
     assert len(set(ours)) == 1, dict(zip(CORES, ours, strict=True))
+
+
+def simd():
+    """The groups of processor instructions that NumPy uses here beyond its baseline."""
+    return np.show_config(mode="dicts")["SIMD Extensions"].get("found", [])
+
+
+@pytest.mark.skipif(not simd(), reason="NumPy has no instructions to leave out here")
+def test_without_numpys_wide_instructions_xyz_is_bit_equal_and_lab_equal_to_1e_12():
+    # cube root, arctangent and the like differ in their last bits: hence each value is quantised
+    program = PROGRAM.split("print(")[0] + (
+        "import sys\n"
+        "sums = [xyz(table, weights('D65', 10, grid)), made[6]]\n"
+        "np.save(sys.stdout.buffer, np.concatenate([part.ravel() for part in sums + made]))\n"
+    )
+    results = []
+    for left_out in ("", " ".join(simd())):
+        surroundings = {**os.environ, "NPY_DISABLE_CPU_FEATURES": left_out}
+        done = subprocess.run(
+            [sys.executable, "-c", program], env=surroundings, capture_output=True, check=True
+        )
+        results.append(np.load(io.BytesIO(done.stdout)))
+    with_them, without = results
+    sums = 2001 * 3 + 3 * 31
+    assert with_them[:sums].tobytes() == without[:sums].tobytes()
+    assert np.abs(with_them - without).max() < 1e-12
