@@ -16,6 +16,7 @@ from colorimetry.observers.arrangement import checked_caps
 
 # published norm: the major radius of the perfect order, to which the C-index is referred
 PERFECT_MAJOR = 2.525249
+_ROUNDING = 1e-14  # of the sums of squares; larger than what the trigonometric terms can leave
 _DATA = pathlib.Path(__file__).with_name("hue_caps.json")
 
 
@@ -85,9 +86,10 @@ def _from_sums(vectors: Floats, perfect_major: float) -> Moments:
     of_first, of_second = moment(first), moment(second)
     larger = of_first > of_second
     count = vectors.shape[1]
-    major = np.sqrt(np.where(larger, of_first, of_second) / count)
-    # rounding may leave a tiny negative where all steps lie on one line
-    minor = np.sqrt(np.maximum(np.where(larger, of_second, of_first), 0.0) / count)
+    most, least = np.maximum(of_first, of_second), np.minimum(of_first, of_second)
+    major = np.sqrt(most / count)
+    # where all steps lie on one line, rounding leaves a little of either sign
+    minor = np.sqrt(np.where(least > _ROUNDING * most, least, 0.0) / count)
     angle = np.degrees(np.where(larger, second, first))
     ratio = np.divide(major, minor, out=np.full_like(major, np.inf), where=minor > 0.0)
     return Moments(angle, major, minor, np.hypot(major, minor), ratio, major / perfect_major)

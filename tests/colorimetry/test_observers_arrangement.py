@@ -323,6 +323,12 @@ def test_roots_and_means_of_two_tests() -> None:
     assert caught.value.problem == "shape"
 
 
+def test_the_place_of_an_impossible_total_is_named() -> None:
+    with pytest.raises(DomainError) as caught:
+        root_scores([4, -1, np.nan])
+    assert (caught.value.row, caught.value.problem) == (2, "nan")
+
+
 @pytest.mark.parametrize("value", [[-1], [np.nan], [np.inf], [[1, 2]]])
 def test_impossible_totals_are_refused(value: list[float]) -> None:
     for function in (score_classes, root_scores):
@@ -340,6 +346,14 @@ def test_an_age_norm_is_what_the_user_entered() -> None:
     for norms in ([], [young, AgeNorm(25, 29, 5.0, 8.0, "another")]):
         with pytest.raises(DomainError, match="norms cover the age 29"):
             compared_with_age(100, 29, norms)
+
+
+def test_norms_at_the_ends_of_what_is_possible_are_taken() -> None:
+    newborn = AgeNorm(0, 0, 0.0, 0.0, "invented figures for this test")
+    oldest = AgeNorm(130, 130, 9.0, 9.0, "invented figures for this test")
+    beside = compared_with_age(0, 0, [newborn, oldest])
+    assert (beside.above_mean, beside.above_percentile_95) == (0.0, False)
+    assert compared_with_age(81, 130, [newborn, oldest]).norm is oldest
 
 
 @pytest.mark.parametrize(

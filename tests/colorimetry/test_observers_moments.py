@@ -146,10 +146,50 @@ def test_turning_the_diagram_turns_the_angle_alone(
 
 
 def test_steps_on_one_line_have_no_minor_radius() -> None:
-    found = moments([[[3.0, 0.0], [-3.0, 0.0]]], perfect_major=1.0)
-    assert found.selectivity[0] == np.inf or found.selectivity[0] > 1e6
-    assert (found.major[0], found.total[0]) == pytest.approx((3.0, 3.0))
+    lines = [[[3.0, 0.0], [-3.0, 0.0]], [[0.0, 3.0], [0.0, -3.0]], [[1.0, 0.3], [2.0, 0.6]]]
+    found = moments(lines, perfect_major=1.0)
+    assert found.minor.tolist() == [0.0, 0.0, 0.0]
+    assert found.selectivity.tolist() == [np.inf] * 3
+    assert found.major[:2].tolist() == pytest.approx([3.0, 3.0])
+    assert np.array_equal(found.total, found.major)
     assert found.angle[0] == pytest.approx(0.0)
+    assert abs(found.angle[1]) == pytest.approx(90.0)
+    assert found.angle[2] == pytest.approx(np.degrees(np.arctan(0.3)))
+
+
+def test_nearly_equal_moments_still_have_a_finite_selectivity() -> None:
+    found = moments([[[2.0, 0.0], [0.0, 0.5]]], perfect_major=4.0)
+    assert found.selectivity[0] == pytest.approx(4.0)
+    assert found.confusion[0] == pytest.approx(np.sqrt(2.0) / 4.0)
+
+
+def test_the_table_of_coordinates_cannot_be_written_to() -> None:
+    with pytest.raises(ValueError, match="read-only"):
+        cap_coordinates()[0, 0] = 0.0
+    assert cap_coordinates().shape == (85, 2)
+
+
+def test_the_place_of_a_faulty_step_is_named() -> None:
+    steps = np.ones((3, 4, 2))
+    steps[1, 2, 1] = np.nan
+    steps[2, 0, 0] = np.nan
+    with pytest.raises(DomainError) as caught:
+        moments(steps, perfect_major=1.0)
+    assert (caught.value.row, caught.value.band) == (1, 2)
+    still = np.ones((4, 4, 2))
+    still[[1, 3]] = 0.0
+    with pytest.raises(DomainError, match="all steps are zero") as caught:
+        moments(still, perfect_major=1.0)
+    assert caught.value.row == 1
+
+
+def test_angles_stay_within_a_half_turn() -> None:
+    turns = np.radians(np.arange(0, 360, 7.5))
+    long = np.stack([np.cos(turns), np.sin(turns)], axis=-1)
+    found = moments(np.stack([long, 0.2 * long[:, ::-1] * [-1, 1]], axis=1), perfect_major=1.0)
+    assert (np.abs(found.angle) <= 90.0).all()
+    apart = (found.angle - np.degrees(turns) + 90) % 180 - 90
+    assert apart == pytest.approx(np.zeros(turns.size), abs=1e-9)
 
 
 def test_equal_sums_of_squares_take_the_diagonal() -> None:
