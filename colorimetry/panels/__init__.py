@@ -1,0 +1,1 @@
+"""Panels of observers: agreement, detection against a reference, grades, and visual tolerance."""
