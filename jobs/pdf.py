@@ -21,6 +21,7 @@ log = logging.getLogger(__name__)
 
 _TYPESET = Path(__file__).with_name("typeset.py")
 _REFUSED_ADDRESS = 3
+_OUT_OF_MEMORY = 4
 
 
 class PdfError(Exception):
@@ -63,7 +64,8 @@ def render(
     log.error("typesetting ended with %s: %s", child.returncode, details)
     if child.returncode == _REFUSED_ADDRESS:
         raise PdfError("The document refers to an address that is not data:")
-    if child.returncode < 0 or "MemoryError" in details:
+    out_of_memory = child.returncode == _OUT_OF_MEMORY or "MemoryError" in details
+    if out_of_memory or child.returncode < 0:
         raise PdfError("The document needs more memory or time than it is given")
     raise PdfError("The document could not be set")
 

@@ -12,6 +12,7 @@ import base64
 import json
 import resource
 import sys
+import traceback
 from datetime import UTC, datetime
 from typing import Any
 
@@ -94,7 +95,8 @@ def _list_attachments_once(document: Any, pdf: Any) -> None:
 
 
 def main() -> int:
-    """One request from standard input; 3 for a refused address, other errors as they come."""
+    """One request from standard input; 3 for a refused address, 4 for too little memory, other
+    errors as they come."""
     request = json.load(sys.stdin)
     limit(request["memory"], request["seconds"])
     try:
@@ -109,6 +111,11 @@ def main() -> int:
         )
     except Refused:
         return 3
+    # An allocation that fails inside a C extension may leave no exception set: Python 3.11 then
+    # raises SystemError in place of MemoryError.
+    except (MemoryError, SystemError):
+        traceback.print_exc()
+        return 4
     sys.stdout.buffer.write(pdf)
     return 0
 

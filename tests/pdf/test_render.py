@@ -169,3 +169,10 @@ def test_the_application_starts_without_the_typesetter(settings):
         check=True,
     )
     assert done.stdout.strip() == "False"
+
+
+@pytest.mark.parametrize("megabytes", range(100, 160, 20))
+def test_too_little_memory_is_named_however_it_shows(megabytes):
+    """Whatever allocation fails first, and whatever Python makes of it."""
+    with pytest.raises(PdfError, match="memory or time"):
+        made("<p>row</p>" * 4000, memory=megabytes * 2**20, seconds=5)
