@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from desk.about import about
 from ledger.kinds import Kind
 from ledger.models import Entry
-from parties.models import Role, Side
+from parties.models import Role, Side, Sitter
 
 WORDS: dict[str, str | Promise] = {
     Kind.DOSSIER_OPENED: _("The dossier was opened"),
@@ -66,15 +67,18 @@ class Row:
     words: str | Promise
     side: str | Promise
     role: str | Promise
+    about: str
 
 
-def rows(entries: Iterable[Entry]) -> list[Row]:
+def rows(entries: Iterable[Entry], sitter: Sitter) -> list[Row]:
     """Entries in words; the service's own acts (verdicts) have no side."""
-    return [_row(entry) for entry in entries]
+    found = list(entries)
+    things = about(found, sitter)
+    return [_row(entry, things[entry.number]) for entry in found]
 
 
-def _row(entry: Entry) -> Row:
+def _row(entry: Entry, thing: str) -> Row:
     sides = dict(Side.choices)
     side = sides.get(entry.side, _("this service"))
     role = dict(Role.choices).get(entry.role, "")
-    return Row(entry, WORDS[entry.kind], side, role)
+    return Row(entry, WORDS[entry.kind], side, role, thing)

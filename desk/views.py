@@ -53,7 +53,7 @@ def timeline(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResp
     page = Paginator(chain.entries(dossier.chain).order_by("-number"), ENTRIES_A_PAGE).get_page(
         request.GET.get("page")
     )
-    context = {"obj": dossier, "page": page, "rows": rows(page.object_list)}
+    context = {"obj": dossier, "page": page, "rows": rows(page.object_list, sitter)}
     return render(request, "desk/timeline.html", context)
 
 
@@ -63,7 +63,12 @@ def entry(request: HttpRequest, sitter: Sitter, dossier: Dossier, number: int) -
     found = chain.entries(dossier.chain).filter(number=number).first()
     if found is None:
         raise Http404
-    context = {"obj": dossier, "entry": found, "row": rows([found])[0], "facts": facts_of(found)}
+    context = {
+        "obj": dossier,
+        "entry": found,
+        "row": rows([found], sitter)[0],
+        "facts": facts_of(found),
+    }
     return render(request, "desk/entry.html", context)
 
 

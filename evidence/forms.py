@@ -110,6 +110,9 @@ class ReadingForm(ActForm):
         register = own_register(self.by)
         field: Any = self.fields["instrument"]
         field.queryset = Instrument.objects.visible_to(register).current()
+        booth = Booth.objects.visible_to(register).current().filter(retired=False).first()
+        if booth is not None:  # the firm's own zone, rather than one that is nobody's
+            self.fields["zone"].initial = booth.zone
         reference: Any = self.fields["reference"]
         reference.queryset = references_open_to(self.by.sitter, register)
         self.questions: list[str] = []

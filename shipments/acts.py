@@ -17,6 +17,7 @@ from shipments import forms, transitions
 from shipments.models import FirstArticle, Lot, Submission
 from shipments.offered import offered
 from shipments.transitions.articles import APPROVES
+from shipments.transitions.lots import last_verdict
 from shipments.transitions.submissions import INTENT
 
 SUPPLIER, CUSTOMER = frozenset({Side.SUPPLIER}), frozenset({Side.CUSTOMER})
@@ -36,6 +37,11 @@ GATHERING = {
 def offered_context(what: Lot | FirstArticle, by: Capacity) -> dict[str, Any]:
     """What would be handed in, beside the form."""
     return {"offered": offered(what, by.sitter)}
+
+
+def release_context(lot: Lot, by: Capacity) -> dict[str, Any]:
+    """What is released: the verdict on the evidence handed in last."""
+    return {"verdict": last_verdict(lot)}
 
 
 def sign_context(submission: Submission, by: Capacity) -> dict[str, Any]:
@@ -142,6 +148,8 @@ LOT_ACTS = [
         sides=SUPPLIER,
         roles=SIGNERS,
         states=[Lot.Status.JUDGED],
+        template="shipments/release.html",
+        context=release_context,
         explain=_("Only a lot whose verdict is “conforming” can be released."),
     ),
     _lot(

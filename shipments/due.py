@@ -27,14 +27,14 @@ LOTS = {
     (Side.CUSTOMER, Lot.Status.RECEIVED): "accept",
 }
 # The verdict on a lot's last submission for release.
-LAST_OUTCOME = (
+LAST_OUTCOME = Subquery(
     Verdict.objects.filter(submission__lot=OuterRef("pk"), submission__purpose="lot")
     .order_by("-submission__nth")
     .values("outcome")[:1]
 )
 
 
-def words_of(id: str, number: str) -> str:
+def words_of(id: str, number: str, outcome: str = "") -> str:
     """What is to be done, in the reader's language."""
     templates = {
         "decide": gettext("Decide on first article %(number)s"),
@@ -42,11 +42,12 @@ def words_of(id: str, number: str) -> str:
         "prepare": gettext("Submit first article %(number)s"),
         "hand_in": gettext("Hand in the evidence of lot %(number)s"),
         "release": gettext("Release lot %(number)s"),
-        "again": gettext("Lot %(number)s is not conforming: hand in again, or withdraw it"),
+        "again": gettext("Lot %(number)s, %(outcome)s: hand in again, or withdraw it"),
         "receive": gettext("Confirm receipt of lot %(number)s"),
         "accept": gettext("Accept or reject lot %(number)s"),
     }
-    return templates[id] % {"number": number}
+    words = dict(Verdict.Outcome.choices).get(outcome, "")
+    return templates[id] % {"number": number, "outcome": words}
 
 
 def due(capacity: Capacity, day: dt.date) -> list[Due]:
@@ -78,10 +79,11 @@ def _articles(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
 def _lots(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
     rows = Lot.objects.visible_to_any(by.sitter for by in own.values())
     rows = rows.filter(status__in={status for _side, status in LOTS})
-    for row in rows.annotate(outcome=Subquery(LAST_OUTCOME)).order_by("created_at"):
+    for row in rows.annotate(outcome=LAST_OUTCOME).order_by("created_at"):
         what = LOTS.get((own[row.dossier_id].side, row.status))
         if what == "release" and row.outcome != Verdict.Outcome.CONFORMING:
             what = "again"
         if what:
             until = row.reject_until if what == "accept" else None
-            yield Due(what, words_of(what, row.number), row.get_absolute_url(), until or day)
+            words = words_of(what, row.number, row.outcome or "")
+            yield Due(what, words, row.get_absolute_url(), until or day)

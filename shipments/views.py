@@ -17,9 +17,10 @@ from parties.downloads import attachment
 from parties.models import Dossier, Side, Sitter
 from parties.states import job_state
 from shipments import acts
+from shipments.due import LAST_OUTCOME
 from shipments.figures import drawn
 from shipments.models import FirstArticle, Lot, Submission, Verdict, VerdictPaper
-from shipments.offered import offered
+from shipments.offered import handed_in_before, offered
 from shipments.transitions.judging import PAPER, failed_jobs
 from shipments.transitions.submissions import JUDGE, signature_of
 from shipments.wording import shown
@@ -32,7 +33,10 @@ def lots(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse
     """Lots and first articles of this agreement."""
     context = {
         "obj": dossier,
-        "lots": Lot.objects.visible_to(sitter).select_related("revision").order_by("-created_at"),
+        "lots": Lot.objects.visible_to(sitter)
+        .select_related("revision")
+        .annotate(outcome=LAST_OUTCOME)
+        .order_by("-created_at"),
         "articles": FirstArticle.objects.visible_to(sitter)
         .select_related("revision")
         .order_by("-created_at"),
@@ -81,6 +85,7 @@ def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> 
     """What was handed in and the verdict on it; progress while it is judged."""
     verdict = Verdict.objects.visible_to(sitter).filter(submission=submission).first()
     signature = signature_of(submission)
+    files = files_of(submission)
     context: dict[str, Any] = {
         "obj": submission,
         "what": submission.what,
@@ -92,7 +97,13 @@ def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> 
         ),
         "signature": signature,
         "job": job_state(queue.latest(JUDGE, submission.subject)),
-        "files": files_of(submission),
+        "files": files,
+        "before": handed_in_before(
+            submission.what,
+            submission.side,
+            {one["digest"]: one["name"] for one in files},
+            until=submission.created_at,
+        ),
     }
     if verdict is not None:
         context |= {

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.html import escape
 
 from desk.acts import ACTS as DESK
-from desk.timeline import WORDS, rows
+from desk.timeline import WORDS
 from desk.views import ENTRIES_A_PAGE
 from disputes.acts import ACTS as DISPUTES
 from disputes.transitions import answer, offer_remedy, post
@@ -44,7 +44,7 @@ def test_every_entry_is_shown_with_its_content(world, sign_in):
         answer = client.get(page("entry", dossier, number=entry.number))
         text = answer.content.decode()
         assert entry.hash in text and entry.previous in text
-        assert str(rows([entry])[0].words) in text
+        assert str(WORDS[entry.kind]) in text
         for fact in answer.context["facts"]:
             assert fact.lines and escape(str(fact.label)) in text
             assert all(escape(line.partition("\n")[0]) in text for line in fact.lines)

@@ -52,7 +52,7 @@ class Tolerance(Item):
     SAYS: ClassVar[str] = gettext_noop(
         "Compared with %(compared_with)s under %(illuminant)s, geometry %(geometry)s:"
         " %(formula)s (%(k_l)s:%(k_c)s:%(k_h)s) at most %(limit)s, to %(decimals)s decimals;"
-        " warning from %(warning)s."
+        " warning level %(warning)s."
     )
 
     compared_with: Annotated[

@@ -1,0 +1,57 @@
+"""What an entry is about, in a few words: its lot, first article, revision or reference."""
+
+from __future__ import annotations
+
+import re
+import uuid
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from django.utils.translation import gettext
+
+from disputes.models import Dispute, Offer, Post
+from ledger.models import Entry
+from parties.models import DossierRow, Sitter
+from shipments.models import FirstArticle, Lot, Submission, Verdict
+
+SUBJECT = re.compile(r"([a-z]+)/([0-9a-f-]{36})")
+# Noun of a subject → its rows, what to join, and the lot's or article's number.
+NAMED: dict[str, tuple[type[DossierRow], tuple[str, ...], Callable[[Any], str]]] = {
+    "lot": (Lot, (), lambda row: row.number),
+    "article": (FirstArticle, (), lambda row: row.number),
+    "submission": (Submission, ("lot", "article"), lambda row: row.what.number),
+    "dispute": (Dispute, ("lot",), lambda row: row.lot.number),
+    "settlement": (Offer, ("dispute__lot",), lambda row: row.dispute.lot.number),
+    "post": (Post, ("dispute__lot",), lambda row: row.dispute.lot.number),
+}
+# An empty list would leave its query out, and a page's number of queries hang on what it shows.
+NOBODY = uuid.UUID(int=0)
+
+
+def about(entries: Iterable[Entry], sitter: Sitter) -> dict[int, str]:
+    """Words by number of the entry; one query for each sort of thing, however many entries."""
+    found = list(entries)
+    parts = {entry.number: SUBJECT.fullmatch(entry.subject) for entry in found}
+    names: dict[tuple[str, str], str] = {}
+    for noun, (model, joined, name) in NAMED.items():
+        keys = [part[2] for part in parts.values() if part and part[1] == noun]
+        rows = model.objects.visible_to(sitter).filter(pk__in=[NOBODY, *keys])
+        rows = rows.select_related(*joined) if joined else rows
+        names |= {(noun, str(row.pk)): name(row) for row in rows}
+    return {
+        entry.number: _words(entry, names.get((part[1], part[2]), "") if part else "")
+        for entry in found
+        for part in [parts[entry.number]]
+    }
+
+
+def _words(entry: Entry, name: str) -> str:
+    payload = entry.payload
+    if name:
+        outcome = dict(Verdict.Outcome.choices).get(payload.get("outcome", ""))
+        return f"{name}: {outcome}" if outcome else name
+    number = payload.get("number", payload.get("revision"))
+    if isinstance(number, int):
+        return gettext("revision %(number)s") % {"number": number}
+    said = payload.get("name")
+    return said if isinstance(said, str) else ""
