@@ -111,9 +111,11 @@ def standing(
     """Return which severity the next lot is due after ``history`` (oldest first).
 
     like: the key that every lot must carry; edition: "MIL-STD-105E" or "ISO 2859-1:1999";
-    reduced_agreed: whether the responsible authority wants reduced inspection; limit_number: of
-    table VIII of 105E, for the nonconformities in the last ten lots; start: "tightened" where
-    inspection is taken up again after it was discontinued.
+    reduced_agreed: whether the responsible authority wants reduced inspection (False also where
+    normal inspection simply goes on, as without reduced plans by ISO 2859-1:1999); limit_number: of
+    table VIII of 105E, for the nonconformities in the last ten lots (None where its note asks for
+    more lots); start: "tightened" where inspection is taken up again after it was discontinued.
+    Production must be steady at the lot after which reduced inspection would begin.
 
     DomainError for a lot of another kind, of another edition, inspected at a severity that was not
     due, or after discontinuation. Sources: see the module.

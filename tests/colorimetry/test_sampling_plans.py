@@ -170,14 +170,6 @@ def test_a_larger_lot_never_has_an_earlier_letter(lot, level):
     assert LETTERS.index(code_letter(lot, level)) <= LETTERS.index(code_letter(lot + 1, level))
 
 
-@given(st.integers(2, 10**7), st.sampled_from(aqls()), st.sampled_from(["I", "II", "III"]))
-def test_tightened_inspection_never_accepts_a_larger_share(lot, aql, level):
-    normal, tightened = plan(lot, level, aql), plan(lot, level, aql, "tightened")
-    assert tightened.ac * normal.table_n <= normal.ac * tightened.table_n or (
-        tightened.table_n > normal.table_n
-    )
-
-
 def test_where_the_sample_is_as_large_as_the_lot_every_piece_is_inspected():
     found = plan(40, "II", "0.10", counted="items")
     assert (found.table_n, found.n, found.every_piece) == (125, 40, True)
