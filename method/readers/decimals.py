@@ -9,6 +9,7 @@ from method.readers.errors import ReadError
 from method.readers.xml import Element
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_USUAL = re.compile(r"[0-9.eE+\-\s]*")  # of this, float() takes nothing that no file means
 
 
 def plain_number(text: str) -> float | None:
@@ -39,23 +40,32 @@ def element_number(element: Element, text: str, name: str, field: str = "") -> f
     return number
 
 
-def element_numbers(element: Element, name: str) -> list[float]:
-    """Return the numbers, parted by blanks, of an element's text; none is an empty list."""
+def element_numbers(element: Element, name: str, most: int) -> list[float]:
+    """Return the numbers, parted by blanks, of an element's text: none to ``most``."""
     if element.long:
         raise ReadError("xml-text", name, line=element.line, column=element.column)
-    numbers = []
-    for position, text in enumerate(element.text.split(), 1):
-        number = plain_number(text)
-        if number is None:
-            params = {"text": text[:40], "position": str(position)}
-            line, column = element.line, element.column
-            raise ReadError(
-                "value-not-number",
-                name,
-                line=line,
-                column=column,
-                field=element.name,
-                params=params,
-            )
-        numbers.append(number)
-    return numbers
+    texts = element.text.split()
+    if len(texts) > most:
+        params = {"found": str(len(texts)), "limit": str(most)}
+        line, column = element.line, element.column
+        raise ReadError("too-many-values", name, line=line, column=column, params=params)
+    if _USUAL.fullmatch(element.text):
+        try:
+            numbers = [float(text) + 0.0 for text in texts]
+        except ValueError:
+            numbers = []  # found again below, with its place
+        if len(numbers) == len(texts) and all(map(math.isfinite, numbers)):
+            return numbers
+    return [_numbered(element, text, at, name) for at, text in enumerate(texts, 1)]
+
+
+def _numbered(element: Element, text: str, position: int, name: str) -> float:
+    """Return one of an element's numbers, or raise ReadError with its position."""
+    number = plain_number(text)
+    if number is None:
+        params = {"text": text[:40], "position": str(position)}
+        line, column, field = element.line, element.column, element.name
+        raise ReadError(
+            "value-not-number", name, line=line, column=column, field=field, params=params
+        )
+    return number

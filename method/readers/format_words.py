@@ -21,6 +21,19 @@ MESSAGES: dict[str, str] = {
     ),
     "xml-text": gettext_noop("The element holds more text than any spectrum."),
     "value-not-number": gettext_noop("Value %(position)s, “%(text)s”, is not a number."),
+    "too-many-values": gettext_noop(
+        "The spectrum has %(found)s values; at most %(limit)s are read."
+    ),
+    "cxf-no-objects": gettext_noop("The file holds no objects."),
+    "cxf-specification-twice": gettext_noop("The specification “%(id)s” is given twice."),
+    "cxf-specification-missing": gettext_noop("There is no specification “%(id)s”."),
+    "cxf-increment": gettext_noop("%(increment)s is no step between wavelengths."),
+    "cxf-range-missing": gettext_noop(
+        "The specification “%(id)s” does not say at which wavelengths the values stand."
+    ),
+    "cxf-range": gettext_noop(
+        "By its specification the spectrum goes from %(first)s to %(last)s nm: this cannot be."
+    ),
     "lamp-no-spectrum": gettext_noop("There is no spectrum of a light in the file."),
     "lamp-columns": gettext_noop("%(found)s values stand beside a wavelength; one is read."),
     "lamp-not-light": gettext_noop("The values are “%(quantity)s”: this is no light."),
@@ -28,7 +41,7 @@ MESSAGES: dict[str, str] = {
     "lamp-wavelength": gettext_noop(
         "The wavelength %(wavelength)s does not lie between %(least)s and %(most)s nm."
     ),
-    "lamp-twice": gettext_noop("The wavelength %(wavelength)s nm appears twice in a row."),
+    "wavelength-twice": gettext_noop("The wavelength %(wavelength)s nm appears twice in a row."),
     "lamp-order": gettext_noop(
         "The wavelengths go back and forth: %(before)s nm is followed by %(after)s nm."
     ),
@@ -53,6 +66,19 @@ MENDS: dict[str, str] = {
     "xml-namespace": gettext_noop("Export the file again in the published form."),
     "xml-text": gettext_noop("Export the file again: no measurement file is like this."),
     "value-not-number": gettext_noop("Export the file again, or leave the object out."),
+    "too-many-values": gettext_noop("Export the spectra in steps of 1 nm or more."),
+    "cxf-no-objects": gettext_noop("Export the measurements together with their objects."),
+    "cxf-specification-twice": gettext_noop(
+        "Export the file again: which of them is meant cannot be known."
+    ),
+    "cxf-specification-missing": gettext_noop(
+        "Export the file again with the specifications of its colours."
+    ),
+    "cxf-increment": gettext_noop("Export the file again: a step is a number above zero."),
+    "cxf-range-missing": gettext_noop(
+        "Export the file again with the wavelength range of each specification."
+    ),
+    "cxf-range": gettext_noop("Export the file again: the step or the first wavelength is wrong."),
     "lamp-no-spectrum": gettext_noop(
         "Give a wavelength in nm and a value on each line, or an IES TM-27 file."
     ),
@@ -62,7 +88,7 @@ MENDS: dict[str, str] = {
     "lamp-not-light": gettext_noop("Upload the spectrum of the light itself."),
     "lamp-few": gettext_noop("Export the whole spectrum."),
     "lamp-wavelength": gettext_noop("Give wavelengths in nm."),
-    "lamp-twice": gettext_noop("Export every wavelength once."),
+    "wavelength-twice": gettext_noop("Export every wavelength once."),
     "lamp-order": gettext_noop("Sort the lines by wavelength."),
     "lamp-dark": gettext_noop("Measure again with the lamp lit."),
     "lamp-below-zero": gettext_noop("Correct for the dark signal and measure again."),
@@ -70,6 +96,31 @@ MENDS: dict[str, str] = {
 
 ODDITIES: dict[str, str] = {
     "foreign-left": gettext_noop("%(count)s parts of other makers were left alone."),
+    "cxf-id-missing": gettext_noop("%(count)s objects have no id."),
+    "cxf-id-twice": gettext_noop("%(count)s ids belong to several objects (first: “%(id)s”)."),
+    "cxf-no-values": gettext_noop("%(count)s objects have no colour values (first: “%(label)s”)."),
+    "cxf-private": gettext_noop(
+        "%(count)s spectra are encrypted by their maker and were left out (first: “%(label)s”)."
+    ),
+    "cxf-short": gettext_noop(
+        "%(count)s spectra have too few values and were left out (first: “%(label)s”)."
+    ),
+    "cxf-lengths-differ": gettext_noop(
+        "Under the specification “%(id)s” spectra have different numbers of values: %(lengths)s."
+    ),
+    "cxf-above-factor": gettext_noop(
+        "Values go up to %(largest)s, although this format writes factors up to 3."
+    ),
+    "cxf-start-disagrees": gettext_noop(
+        "The specification begins at %(stated)s nm, the spectra at %(found)s nm; this was taken."
+    ),
+    "cxf-colours-unmatched": gettext_noop(
+        "Of %(count)s objects, colours belong to no single spectrum (first: “%(label)s”)."
+    ),
+    "cxf-calibration": gettext_noop("Calibrated to “%(standard)s” (specification “%(id)s”)."),
+    "cxf-multi-angle": gettext_noop(
+        "The specification “%(id)s” names %(count)s angles, not which spectrum belongs to which."
+    ),
     "lamp-range": gettext_noop("The spectrum covers %(first)s to %(last)s nm only."),
     "lamp-negative": gettext_noop("%(count)s values of the spectrum are negative."),
     "lamp-quantity-unsaid": gettext_noop("The file does not say which quantity was measured."),

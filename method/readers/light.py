@@ -75,7 +75,7 @@ def _check_wavelengths(nm: Sequence[float], lines: Sequence[int], name: str) -> 
     for (before, after), line in zip(pairwise(nm), lines[1:], strict=True):
         if before == after:
             params = {"wavelength": f"{after:g}"}
-            raise ReadError("lamp-twice", name, line=line, params=params)
+            raise ReadError("wavelength-twice", name, line=line, params=params)
         if (after > before) != rising:
             params = {"before": f"{before:g}", "after": f"{after:g}"}
             raise ReadError("lamp-order", name, line=line, params=params)

@@ -177,7 +177,7 @@ FAULTS = {
     "an empty value": (replaced(tm27(), b">4.5<", b"> <"), "number-missing", 13, 1),
     "no wavelength": (replaced(tm27(), b' wavelength="436.0"', b""), "number-missing", 13, 1),
     "micrometres": (replaced(tm27(), b'"436.0"', b'"0.436"'), "lamp-wavelength", 13, None),
-    "a wavelength twice": (replaced(tm27(), b'"436.0"', b'"420.0"'), "lamp-twice", 13, None),
+    "a wavelength twice": (replaced(tm27(), b'"436.0"', b'"420.0"'), "wavelength-twice", 13, None),
     "back and forth": (replaced(tm27(), b'"436.0"', b'"410.0"'), "lamp-order", 13, None),
     "cut": (tm27()[:-60], "xml-cut", None, None),
     "all dark": (tm27([(nm, 0) for nm, _ in POINTS]), "lamp-dark", 10, None),
@@ -192,7 +192,7 @@ FAULTS = {
         7,
         None,
     ),
-    "text: twice": (replaced(text(), b"436;", b"420;"), "lamp-twice", 7, None),
+    "text: twice": (replaced(text(), b"436;", b"420;"), "wavelength-twice", 7, None),
     "text: out of order": (replaced(text(), b"436;", b"410;"), "lamp-order", 7, None),
     "text: three columns": (
         b"\n".join(b"%d;1;2" % nm for nm in range(400, 500, 10)),

@@ -1,0 +1,481 @@
+"""The reader of CxF3: every spectrum under its own specification; the rest said or refused."""
+
+import math
+from pathlib import Path
+
+import colour_cxf
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from colorimetry import Grid, ciede2000, lab, weights, xyz
+from method.readers import ReadError, words
+from method.readers.cxf import NAMESPACE, read_cxf
+
+SPECTRUM = [0.05, 0.0625, 0.1, 0.25, 0.5, 0.75, 0.8125, 0.9, 0.95, 1.0]
+
+
+def spectrum(values=SPECTRUM, spec="S1", kind="ReflectanceSpectrum", more=' StartWL="400"'):
+    """One spectrum element."""
+    return f'<{kind}{more} ColorSpecification="{spec}">{" ".join(map(str, values))}</{kind}>'
+
+
+def colour(values, spec="S1", kind="ColorCIELab", letters="LAB"):
+    """One colour element."""
+    inner = "".join(f"<{k}>{v}</{k}>" for k, v in zip(letters, values, strict=True))
+    return f'<{kind} ColorSpecification="{spec}">{inner}</{kind}>'
+
+
+def thing(values="", name="invented", id="i1", kind="Standard"):
+    """One object, on two lines."""
+    inner = f"<ColorValues>{values}</ColorValues>" if values else "<Comment>none</Comment>"
+    return f'<Object ObjectType="{kind}" Name="{name}" Id="{id}">\n{inner}</Object>'
+
+
+def specification(
+    id="S1", start=400, increment=10, light="D50", observer="2_Degree", geometry=None, more=""
+):
+    """One specification."""
+    geometry = geometry or (
+        "<SingleAngle><SingleAngleConfiguration>Annular</SingleAngleConfiguration>"
+        "<IlluminationAngle>45</IlluminationAngle><MeasurementAngle>0</MeasurementAngle>"
+        "</SingleAngle>"
+    )
+    where = f'<WavelengthRange StartWL="{start}" Increment="{increment}"/>' if increment else ""
+    return (
+        f'<ColorSpecification Id="{id}"><TristimulusSpec><Illuminant>{light}</Illuminant>'
+        f"<Observer>{observer}</Observer><Method>E308_Table5</Method></TristimulusSpec>"
+        "<MeasurementSpec><MeasurementType>Spectrum_Reflectance</MeasurementType>"
+        f"<GeometryChoice>{geometry}</GeometryChoice>{where}{more}</MeasurementSpec>"
+        "</ColorSpecification>"
+    )
+
+
+def cxf(objects, specs=None, more="", namespace=NAMESPACE, head='<?xml version="1.0"?>'):
+    """An invented CxF3 file: objects begin on line 3."""
+    specs = [specification()] if specs is None else specs
+    return (
+        f'{head}\n<CxF xmlns="{namespace}"><Resources><ObjectCollection>\n'
+        + "\n".join(objects)
+        + "</ObjectCollection>\n<ColorSpecificationCollection>"
+        + "\n".join(specs)
+        + f"</ColorSpecificationCollection></Resources>{more}</CxF>"
+    ).encode()
+
+
+def real():
+    """The real file of 144 objects inside the reference library."""
+    (path,) = (Path(colour_cxf.__file__).parent / "tests" / "resources").glob("*.cxf")
+    return path
+
+
+def ids(notes):
+    """Ids of notes."""
+    return [id for id, _ in notes]
+
+
+def test_a_real_file_is_read_as_the_reference_library_reads_it():
+    (table,) = read_cxf(real().read_bytes(), "a.cxf").tables
+    theirs = colour_cxf.read_cxf_from_file(real())
+    objects = theirs.resources.object_collection.object_value
+    assert table.labels == tuple(one.name for one in objects) and len(objects) == 144
+    for row, one in enumerate(objects):
+        for value in one.color_values.choice:
+            kind = type(value).__name__
+            if kind == "ReflectanceSpectrum":
+                assert table.values[row].tolist() == value.value
+                assert table.wavelengths[0] == value.start_wl
+            if kind == "ColorCielab":
+                assert table.stated[0].values[row].tolist() == [value.l, value.a, value.b]
+    assert table.wavelengths == tuple(range(380, 690, 10)) and table.scale == "factor"
+    assert [(one.key, one.value) for one in table.condition] == [
+        ("illuminant", "D50"),
+        ("observer", "2"),
+        ("geometry", "45:0"),
+    ]
+
+
+def test_stated_colours_of_the_real_file_agree_with_its_spectra():
+    """Source: samples/README.md: stated against computed, D50/2 degrees, E308 weights with the
+    ends folded in: mean CIEDE2000 0.058, largest 0.153 (the range stops at 680 nm)."""
+    (table,) = read_cxf(real().read_bytes(), "a.cxf").tables
+    (stated,) = table.stated
+    assert (stated.space, stated.illuminant, stated.observer) == ("lab", "D50", "2")
+    full = weights("D50", 2, Grid(360, 780, 10))
+    folded = full[:, 2:33].copy()
+    folded[:, 0] += full[:, :2].sum(axis=1)
+    folded[:, -1] += full[:, 33:].sum(axis=1)
+    computed = lab(xyz(table.values, folded), folded.sum(axis=1))
+    difference = ciede2000(computed, stated.values)
+    assert round(float(difference.mean()), 3) == 0.058
+    assert round(float(difference.max()), 3) == 0.153
+
+
+def test_each_spectrum_takes_the_increment_of_its_own_specification():
+    objects = [
+        thing(spectrum(spec="fine", more=' StartWL="360"'), "a"),
+        thing(spectrum(spec="coarse"), "b", "i2"),
+        thing(spectrum(spec="fine", more=""), "c", "i3"),
+    ]
+    specs = [specification("coarse", 400, 20), specification("fine", 360, 5)]
+    one, other = read_cxf(cxf(objects, specs), "a.cxf").tables
+    assert (one.name, one.labels) == ("fine", ("a", "c"))
+    assert one.wavelengths == tuple(range(360, 410, 5))
+    assert (other.name, other.labels) == ("coarse", ("b",))
+    assert other.wavelengths == tuple(range(400, 600, 20))
+    assert one.lines == (3, 7) and other.lines == (5,)
+
+
+def test_a_start_of_its_own_is_taken_and_the_disagreement_said():
+    data = cxf([thing(spectrum(more=' StartWL="380"'))])
+    (table,) = read_cxf(data, "a.cxf").tables
+    assert table.wavelengths[0] == 380
+    assert ("cxf-start-disagrees", {"stated": "400", "found": "380"}) in table.notes
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["漢字 & <ñ>", "العربية", "zero\u200bwidth", "two\nlines", "=1+1", "🎨", "\u202eright to left"],
+)
+def test_names_in_any_script_are_kept(name):
+    escaped = (
+        name.replace("&", "&amp;")
+        .replace("<", "&lt;")
+        .replace('"', "&quot;")
+        .replace("\n", "&#10;")
+    )
+    (table,) = read_cxf(cxf([thing(spectrum(), escaped)]), "a.cxf").tables
+    assert table.labels == (name,)
+
+
+def test_an_object_without_a_name_is_called_by_its_id_and_without_both_by_its_number():
+    objects = [thing(spectrum(), ""), thing(spectrum(), " ", "")]
+    contents = read_cxf(cxf(objects), "a.cxf")
+    assert contents.tables[0].labels == ("i1", "2")
+    assert ("cxf-id-missing", {"count": "1"}) in contents.notes
+
+
+def test_objects_without_values_are_said_and_not_failed():
+    contents = read_cxf(cxf([thing(), thing(spectrum(), "b", "i2")]), "a.cxf")
+    assert ("cxf-no-values", {"count": "1", "label": "invented"}) in contents.notes
+    assert contents.tables[0].labels == ("b",)
+    contents = read_cxf(cxf([thing(), thing(name="b", id="i2")], []), "a.cxf")
+    (table,) = contents.tables
+    assert table.labels == ("invented", "b") and not table.spectral and table.stated == ()
+    assert table.values.shape == (2, 0)
+
+
+def test_repeated_ids_are_said():
+    contents = read_cxf(cxf([thing(spectrum()), thing(spectrum(), "b")]), "a.cxf")
+    assert ("cxf-id-twice", {"count": "1", "id": "i1"}) in contents.notes
+    assert contents.tables[0].labels == ("invented", "b")
+
+
+def test_resources_of_other_makers_are_left_alone_and_said():
+    more = (
+        '<CustomResources><m:x xmlns:m="urn:maker"><m:y/><Object xmlns="'
+        + NAMESPACE
+        + '" Name="hidden"/></m:x></CustomResources>'
+    )
+    contents = read_cxf(cxf([thing(spectrum())], more=more), "a.cxf")
+    assert ("foreign-left", {"count": "1"}) in contents.notes
+    assert contents.tables[0].labels == ("invented",)
+
+
+@pytest.mark.parametrize(
+    ("kind", "measured", "geometry", "quantity"),
+    [
+        ("ReflectanceSpectrum", "Spectrum_Reflectance", None, "reflectance"),
+        ("TransmittanceSpectrum", "Spectrum_Transmittance", None, "transmittance"),
+        ("TransmittanceSpectrum", "Spectrum_TotalTransmittance", None, "transmittance"),
+        ("EmissiveSpectrum", "Spectrum_Emissive", None, "emission"),
+        ("ReflectanceSpectrum", "Spectrum_Emissive", None, "emission"),
+        ("ReflectanceSpectrum", "Spectrum_Transmittance", None, "transmittance"),
+        (
+            "ReflectanceSpectrum",
+            "Spectrum_Custom",
+            "<EmissiveMode>EmissiveMode_Other</EmissiveMode>",
+            "emission",
+        ),
+        ("ReflectanceSpectrum", "Spectrum_Custom", None, "reflectance"),
+    ],
+)
+def test_light_and_transmittance_are_told_from_surfaces(kind, measured, geometry, quantity):
+    spec = specification(geometry=geometry).replace("Spectrum_Reflectance", measured)
+    (table,) = read_cxf(cxf([thing(spectrum(kind=kind))], [spec]), "a.cxf").tables
+    assert table.quantity == quantity
+    assert table.scale == (None if quantity == "emission" else "factor")
+
+
+def test_percent_against_the_schema_is_put_in_doubt_and_said():
+    (table,) = read_cxf(cxf([thing(spectrum([v * 100 for v in SPECTRUM]))]), "a.cxf").tables
+    assert table.scale is None
+    assert ("cxf-above-factor", {"largest": "100"}) in table.notes
+
+
+def test_the_condition_is_taken_as_stated():
+    more = (
+        "<CalibrationStandard>lab 7</CalibrationStandard><Aperture>4,5 mm</Aperture>"
+        "<Backing>White</Backing><Device><DeviceFilter>Filter_UVExcluded</DeviceFilter>"
+        "<DeviceIllumination>M2_UVExcluded</DeviceIllumination></Device>"
+    )
+    sphere = "<SphereGeometry>Specular_Excluded</SphereGeometry>"
+    spec = specification(light="F11", observer="10_Degree", geometry=sphere, more=more)
+    (table,) = read_cxf(cxf([thing(spectrum())], [spec]), "a.cxf").tables
+    assert {one.key: one.value for one in table.condition} == {
+        "illuminant": "F11",
+        "observer": "10",
+        "geometry": "sphere",
+        "specular": "excluded",
+        "aperture": "4.5",
+        "backing": "white",
+        "uv": "M2",
+    }
+    assert all(one.field == "S1" and one.line == 5 for one in table.condition)
+    assert ("cxf-calibration", {"standard": "lab 7", "id": "S1"}) in table.notes
+
+
+def test_a_filter_that_contradicts_the_measurement_condition_is_not_swallowed():
+    more = (
+        "<Device><DeviceFilter>Filter_UVExcluded</DeviceFilter>"
+        "<DeviceIllumination>M1_Daylight</DeviceIllumination></Device>"
+    )
+    (table,) = read_cxf(cxf([thing(spectrum())], [specification(more=more)]), "a.cxf").tables
+    assert [one.value for one in table.condition if one.key == "uv"] == ["M1", "excluded"]
+
+
+def test_what_is_not_stated_stays_unknown():
+    unknown = "<UnknownGeometry>?</UnknownGeometry>"
+    bare = (
+        '<ColorSpecification Id="S1"><MeasurementSpec><GeometryChoice>'
+        + unknown
+        + "</GeometryChoice>"
+        '<WavelengthRange StartWL="400" Increment="10"/></MeasurementSpec></ColorSpecification>'
+    )
+    (table,) = read_cxf(cxf([thing(spectrum())], [bare]), "a.cxf").tables
+    assert table.condition == () and table.stated == ()
+
+
+def test_angles_without_their_spectra_are_said():
+    several = "<MultiAngle>" + "<BRDFAngle/>" * 5 + "</MultiAngle>"
+    spec = specification(geometry=several)
+    (table,) = read_cxf(cxf([thing(spectrum())], [spec]), "a.cxf").tables
+    assert ("cxf-multi-angle", {"count": "5", "id": "S1"}) in table.notes
+
+
+def test_stated_colours_carry_their_own_condition():
+    values = (
+        spectrum()
+        + colour((50, 1, 2))
+        + colour((60, 3, 4), "S2")
+        + colour((30, 31, 32), "S2", "ColorCIEXYZ", "XYZ")
+    )
+    specs = [specification(), specification("S2", light="D65", observer="10_Degree")]
+    objects = [thing(values, "a"), thing(spectrum(), "b", "i2")]
+    (table,) = read_cxf(cxf(objects, specs), "a.cxf").tables
+    said = {(one.space, one.illuminant, one.observer): one.values for one in table.stated}
+    assert set(said) == {("lab", "D50", "2"), ("lab", "D65", "10"), ("xyz", "D65", "10")}
+    assert said["lab", "D50", "2"][0].tolist() == [50, 1, 2]
+    assert np.isnan(said["lab", "D65", "10"][1]).all()
+
+
+def test_colours_go_with_the_spectrum_of_their_specification():
+    values = spectrum() + spectrum(SPECTRUM[::-1], "S2") + colour((50, 1, 2), "S2")
+    specs = [specification(), specification("S2")]
+    one, other = read_cxf(cxf([thing(values)], specs), "a.cxf").tables
+    assert one.stated == () and other.stated[0].values.tolist() == [[50, 1, 2]]
+    assert "cxf-colours-unmatched" in ids(one.notes)
+
+
+def test_repeated_readings_of_an_object_keep_their_order():
+    values = spectrum() + spectrum(SPECTRUM[::-1]) + colour((50, 1, 2)) + colour((51, 1, 2))
+    (table,) = read_cxf(cxf([thing(values)]), "a.cxf").tables
+    assert table.labels == ("invented", "invented")
+    assert table.values.tolist() == [SPECTRUM, SPECTRUM[::-1]]
+    assert table.stated[0].values[:, 0].tolist() == [50, 51]
+
+
+def test_colours_alone_make_a_table_without_spectra():
+    objects = [
+        thing(
+            colour((50, 3, 4))
+            + colour((50, 5, math.degrees(math.atan2(4, 3))), kind="ColorCIELCh", letters="LCH")
+        ),
+        thing(colour((60, 0, 1), "gone"), "b", "i2"),
+        thing(colour((70, 10, 90), kind="ColorCIELCh", letters="LCH"), "c", "i3"),
+    ]
+    first, second = read_cxf(cxf(objects), "a.cxf").tables
+    assert first.labels == ("invented", "c") and not first.spectral
+    lab_values = first.stated[0]
+    assert lab_values.values[0].tolist() == [50, 3, 4] and lab_values.chroma_hue[0, 0] == 5
+    assert second.labels == ("b",) and second.stated[0].illuminant is None
+    (alone,) = read_cxf(cxf(objects[2:]), "a.cxf").tables
+    assert np.allclose(alone.stated[0].values, [[70, 0, 10]], atol=1e-12)
+
+
+def test_what_cannot_be_used_is_left_out_and_said():
+    points = "".join(f'<SpectralPoint WL="{nm}">0.5</SpectralPoint>' for nm in range(470, 390, -10))
+    values = (
+        spectrum()
+        + '<PrivateSpectrum KeyID="k" ColorSpecification="S1">AAAA</PrivateSpectrum>'
+        + spectrum([0.5])
+        + f'<CustomSpectrum ColorSpecification="S1">{points}</CustomSpectrum>'
+    )
+    contents = read_cxf(cxf([thing(values)]), "a.cxf")
+    assert {"cxf-private", "cxf-short", "cxf-lengths-differ"} <= set(ids(contents.notes))
+    assert [len(one.wavelengths) for one in contents.tables] == [10, 8]
+    assert contents.tables[1].wavelengths == tuple(range(400, 480, 10))
+    said = [*contents.notes, *(note for one in contents.tables for note in one.notes)]
+    assert all(words.ODDITIES[id] % params for id, params in said)
+
+
+GOOD = cxf([thing(spectrum(), "a"), thing(spectrum(), "b", "i2")])
+
+
+def replaced(old, new, data=GOOD):
+    """The good file with one piece replaced, which must be there."""
+    assert old in data
+    return data.replace(old, new, 1)
+
+
+FAULTS = {
+    "another root": (b"<a/>", "xml-root", 1, 1),
+    "another version": (cxf([], namespace="http://x/v2"), "xml-namespace", 2, 1),
+    "no namespace": (replaced(f' xmlns="{NAMESPACE}"'.encode(), b""), "xml-namespace", 2, 1),
+    "no objects": (cxf([]), "cxf-no-objects", 2, None),
+    "no resources": (f'<CxF xmlns="{NAMESPACE}"/>'.encode(), "cxf-no-objects", 1, None),
+    "a word for a value": (replaced(b"0.0625", b"n/a"), "value-not-number", 4, 14),
+    "not a number": (replaced(b"0.0625", b"NaN"), "value-not-number", 4, 14),
+    "infinity": (replaced(b"0.0625", b"1e999"), "value-not-number", 4, 14),
+    "a decimal comma": (replaced(b"0.0625", b"0,0625"), "value-not-number", 4, 14),
+    "an underscore": (replaced(b"0.0625", b"0_1"), "value-not-number", 4, 14),
+    "no such specification": (
+        replaced(b'Specification="S1"', b'Specification="S9"'),
+        "cxf-specification-missing",
+        4,
+        14,
+    ),
+    "a specification twice": (
+        cxf([thing(spectrum())], [specification(), specification(increment=20)]),
+        "cxf-specification-twice",
+        6,
+        1,
+    ),
+    "no wavelength range": (
+        cxf([thing(spectrum())], [specification(increment=None)]),
+        "cxf-range-missing",
+        4,
+        14,
+    ),
+    "a step of zero": (replaced(b'Increment="10"', b'Increment="0"'), "cxf-increment", 7, None),
+    "a step that is no number": (replaced(b'"10"', b'"ten"'), "not-number", 7, None),
+    "a step far too large": (replaced(b'"10"', b'"100"'), "cxf-range", 4, 14),
+    "a start in micrometres": (replaced(b'StartWL="400"', b'StartWL="0.4"'), "cxf-range", 4, 14),
+    "an endless name": (
+        replaced(b'Name="a"', b'Name="' + b"a" * 201 + b'"'),
+        "label-too-long",
+        3,
+        1,
+    ),
+    "a Lab of two": (
+        cxf([thing(colour((1, 2), letters="LA"))]),
+        "number-missing",
+        4,
+        14,
+    ),
+    "a Lab of words": (cxf([thing(colour((1, 2, "blue")))]), "not-number", 4, None),
+    "too many values": (
+        cxf([thing(spectrum([0.5] * 2001))]),
+        "too-many-values",
+        4,
+        14,
+    ),
+    "an endless text": (
+        cxf([thing(spectrum(["0.5 " * 60_000]))]),
+        "xml-text",
+        4,
+        14,
+    ),
+    "a point twice": (
+        cxf(
+            [
+                thing(
+                    '<CustomSpectrum ColorSpecification="S1">'
+                    + '<SpectralPoint WL="400">1</SpectralPoint>' * 2
+                    + "</CustomSpectrum>"
+                )
+            ]
+        ),
+        "wavelength-twice",
+        4,
+        14,
+    ),
+    "cut": (GOOD[:-40], "xml-cut", None, None),
+    "an entity": (
+        replaced(b'<?xml version="1.0"?>', b'<!DOCTYPE a [<!ENTITY e "x">]>'),
+        "xml-document-type",
+        1,
+        None,
+    ),
+}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_the_fault_is_named_by_place(fault):
+    data, id, line, column = FAULTS[fault]
+    with pytest.raises(ReadError) as caught:
+        read_cxf(data, "bad.cxf")
+    error = caught.value
+    assert error.id == id
+    assert line is None or error.line == line
+    assert column is None or error.column == column
+    assert str(error).startswith("bad.cxf") and "%(" not in str(error)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "iso-8859-1"])
+def test_every_usual_encoding_is_read(encoding):
+    declared = {"utf-8-sig": "utf-8"}.get(encoding, encoding)
+    text = cxf(
+        [thing(spectrum(), "gr\u00fcn")], head=f'<?xml version="1.0" encoding="{declared}"?>'
+    )
+    (table,) = read_cxf(text.decode().encode(encoding), "a.cxf").tables
+    assert table.labels == ("gr\u00fcn",)
+
+
+@given(
+    st.lists(st.lists(st.integers(-99, 2999), min_size=8, max_size=40), min_size=1, max_size=5),
+    st.sampled_from([1, 5, 10, 20]),
+    st.integers(360, 400),
+)
+@settings(deadline=None, max_examples=60)
+def test_any_values_survive_and_are_what_the_reference_library_reads(table, step, start):
+    rows = [[value / 1000 for value in row] for row in table]
+    objects = [
+        thing(spectrum(row, more=f' StartWL="{start}"'), f"n{at}", f"i{at}")
+        for at, row in enumerate(rows)
+    ]
+    data = cxf(objects, [specification(start=start, increment=step)])
+    if start + step * 39 > 1100:
+        return
+    found = {}
+    for one in read_cxf(data, "a.cxf").tables:
+        assert all(
+            b - a == step for a, b in zip(one.wavelengths, one.wavelengths[1:], strict=False)
+        )
+        found |= {label: row.tolist() for label, row in zip(one.labels, one.values, strict=True)}
+    theirs = colour_cxf.read_cxf(data).resources.object_collection.object_value
+    assert found == {one.name: one.color_values.choice[0].value for one in theirs}
+    assert found == {f"n{at}": row for at, row in enumerate(rows)}
+
+
+@given(st.integers(0, 10**6), st.binary(max_size=3))
+@settings(deadline=None, max_examples=300)
+def test_damage_is_refused_or_read_as_other_finite_values(place, damage):
+    place %= len(GOOD)
+    try:
+        for table in read_cxf(GOOD[:place] + damage + GOOD[place + 1 :], "damaged").tables:
+            assert np.isfinite(table.values).all()
+            assert table.values.shape == (len(table.labels), len(table.wavelengths))
+    except ReadError as error:
+        assert error.id in words.MESSAGES
