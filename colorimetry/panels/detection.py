@@ -118,7 +118,7 @@ def _detection(
     """Return the figures of a table of decisions (specimens, decisions on each)."""
     judged = ~np.isnan(table)
     right = judged & (table == accepted[:, np.newaxis])
-    seen: npt.NDArray[np.bool_] = judged.any(axis=1)
+    seen = judged.sum(axis=1) > 0
     whole: npt.NDArray[np.bool_] = (right | ~judged).all(axis=1) & seen
     wrong = judged & ~right
 

@@ -1,4 +1,4 @@
-"""Bootstrap intervals over units: the figures drawn, and what is said about them."""
+"""Bootstrap intervals: the figures drawn, and what is said about them."""
 
 from __future__ import annotations
 
@@ -13,16 +13,17 @@ FEWEST_RESAMPLES = 200
 MOST_RESAMPLES = 100_000
 # an interval from what is left of the resamples would be about other data than were seen
 MOST_UNDEFINED = 0.05
-METHOD = "percentile bootstrap, units resampled"
+OVER_UNITS = "percentile bootstrap, units resampled"
 
 
 @dataclass(frozen=True)
 class ResampledInterval:
-    """A percentile interval from resampled units.
+    """A percentile interval; ``method`` says what was resampled.
 
     ``low`` and ``high`` are None where more than 5 % of the resamples have no value; ``undefined``
-    counts those; they are left out of the percentiles. The interval speaks of other units and the
-    same raters. For few units it is too narrow: Hughes, arXiv:2210.13265 (2022), on alpha.
+    counts those; they are left out of the percentiles. Units resampled: the interval speaks of
+    other units and the same raters, and for few units it is too narrow (Hughes, arXiv:2210.13265,
+    2022, on alpha).
     """
 
     low: float | None
@@ -31,7 +32,7 @@ class ResampledInterval:
     resamples: int
     seed: int
     undefined: int
-    method: str = METHOD
+    method: str = OVER_UNITS
 
 
 def checked_confidence(confidence: float) -> float:
@@ -58,7 +59,7 @@ def unit_weights(units: int, *, seed: int, resamples: int) -> Floats:
 
 
 def percentile_interval(
-    drawn: Floats, *, confidence: float, seed: int, resamples: int
+    drawn: Floats, *, confidence: float, seed: int, resamples: int, method: str = OVER_UNITS
 ) -> ResampledInterval:
     """Return the interval of drawn values (resamples,), NaN where a resample has no value."""
     defined = drawn[np.isfinite(drawn)]
@@ -67,4 +68,4 @@ def percentile_interval(
     if undefined <= MOST_UNDEFINED * resamples:
         tail = (1.0 - checked_confidence(confidence)) / 2.0
         low, high = (float(q) for q in np.quantile(defined, [tail, 1.0 - tail]))
-    return ResampledInterval(low, high, confidence, resamples, seed, undefined)
+    return ResampledInterval(low, high, confidence, resamples, seed, undefined, method)
