@@ -34,6 +34,7 @@ FEW, MANY = 256, 32_768  # nodes of the fit, and where nodes are counted
 _STRETCHES = 16  # of nodes of about equal value
 _DISORDER = 0.006  # root mean square of the rank differences, in shares of all nodes
 _STILL = 1e-9  # a spread of the difference below this is rounding
+_ROOM = 100.0  # no node is farther out: ten times the largest uncertainty
 _CHUNK = 256  # pairs computed together
 _AT = np.triu_indices(DIMENSIONS)
 
@@ -49,29 +50,32 @@ class Uncertain(NamedTuple):
         """Some of the pairs."""
         return Uncertain(self.reference[rows], self.specimen[rows], self.factors[rows])
 
+    def repeated(self, count: int) -> Uncertain:
+        """The pairs, each table of one row repeated."""
+        return Uncertain(*(np.broadcast_to(table, (count, *table.shape[1:])) for table in self))
+
 
 def checked_uncertain(
     reference: npt.ArrayLike, specimen: npt.ArrayLike, covariance: npt.ArrayLike
 ) -> Uncertain:
-    """Return pairs and factors, all of one length n (one matrix, one reference serve all).
+    """Return pairs and factors, all of one length n (one pair or one matrix serves all).
 
     Raises DomainError as ``checked_pair``, ``stack`` and ``factor`` do, and for numbers of pairs
     and matrices that do not fit.
     """
     first, second = checked_pair(reference, specimen)
-    matrices = stack(covariance, "covariance", 6)
-    factors = factor(difference_first(matrices))
-    if len(factors) == 1:
-        factors = np.broadcast_to(factors, (len(first), 6, 6))
-    if len(factors) != len(first):
-        detail = f"{len(factors)} matrices for {len(first)} pairs"
-        raise DomainError("covariance", "shape", detail=detail)
     for table, what in ((first, "reference Lab"), (second, "specimen Lab")):
-        far = np.abs(table) > LARGEST - 100.0
+        far = np.abs(table) > LARGEST - _ROOM
         if far.any():
             row, band = (int(i) for i in np.argwhere(far)[0])
             raise DomainError(what, "range", row=row, band=band, detail="no uncertainty fits here")
-    return Uncertain(first, second, factors)
+    factors = factor(difference_first(stack(covariance, "covariance", 6)))
+    pairs = Uncertain(first, second, factors)
+    counts = [len(table) for table in pairs]
+    if any(count not in (1, max(counts)) for count in counts):
+        detail = f"{counts[2]} matrices for {counts[0]} pairs"
+        raise DomainError("covariance", "shape", detail=detail)
+    return pairs.repeated(0 if 0 in counts else max(counts))
 
 
 def at_nodes(
@@ -170,9 +174,13 @@ def _chunk(
         return result
     result[moving], agree = _fitted(limit[moving], values[moving])
     result[moving] = np.where(limit[moving] == 0.0, 0.0, result[moving])
+    counted: dict[bytes, Floats] = {}  # a pair may come with many limits
     for row in moving[~agree]:
         one = pairs.part(slice(row, row + 1))
-        result[row] = (at_nodes(one, normal_nodes(MANY), formula, parameters) <= limit[row]).mean()
+        key = b"".join(table.tobytes() for table in one)
+        if key not in counted:
+            counted[key] = at_nodes(one, normal_nodes(MANY), formula, parameters)
+        result[row] = (counted[key] <= limit[row]).mean()
     return result
 
 
@@ -188,20 +196,21 @@ def probability_within(
     """Return P(difference <= limit) (n,), with reference and specimen (n, 3) normal about CIELAB.
 
     limit: one number or (n,), in the formula's unit; below zero the probability is 0.
-    reference: (n, 3) or (1, 3). covariance: (6, 6) or (n, 6, 6) of (reference, specimen) in L*, a*,
-    b* each, as ``joint_covariance`` makes it. formula, parameters: as ``difference`` takes them.
+    covariance: (6, 6) or (n, 6, 6) of (reference, specimen) in L*, a*, b* each, as
+    ``joint_covariance`` makes it. One limit, reference, pair or matrix serves all others.
+    formula, parameters: as ``difference`` takes them.
     Without any spread of the difference the result is 1 or 0.
     Within 0.01 of Monte Carlo with 10⁶ draws; see the module for the method and its sources.
     Raises DomainError naming row and band for NaN, infinity, shapes that do not fit, matrices that
     are not covariances, and as ``difference`` does.
     """
     pairs = checked_uncertain(reference, specimen, covariance)
-    count = len(pairs.reference)
     limits = column(limit, "limit")
+    count = len(limits) if len(pairs.reference) == 1 else len(pairs.reference)
     if len(limits) not in (1, count):
         detail = f"{len(limits)} limits for {count} pairs"
         raise DomainError("limit", "shape", detail=detail)
-    limits = np.broadcast_to(limits, (count,))
+    pairs, limits = pairs.repeated(count), np.broadcast_to(limits, (count,))
     result = np.zeros(count)
     for start in range(0, count, _CHUNK):
         rows = slice(start, start + _CHUNK)

@@ -63,10 +63,9 @@ def first_order_uncertainty(
     """
     j = sensitivities(reference=reference, specimen=specimen, formula=formula, **parameters)
     matrices = stack(covariance, "covariance", 6)
-    if len(matrices) not in (1, len(j)):
+    if len(j) != 1 and len(matrices) not in (1, len(j)):
         detail = f"{len(matrices)} matrices for {len(j)} pairs"
         raise DomainError("covariance", "shape", detail=detail)
-    matrices = np.broadcast_to(matrices, (len(j), 6, 6))
     result: Floats = np.sqrt(np.maximum(np.einsum("nj,njk,nk->n", j, matrices, j), 0.0))
     return result
 

@@ -22,7 +22,7 @@ _SLOPE = 0.5
 _STEPS = 48  # nodes of the trapezoidal rule on the upper half of the path, after t = sinh v
 _REACH = 7.0  # v runs from 0 to here: t up to 548 widths of the saddle point
 _HALVINGS = 60
-_FAR = 1e8  # saddle points are sought within this many reciprocal standard deviations
+_NEAR, _FAR = 1e-18, 1e12  # saddle points are sought between, in reciprocal standard deviations
 _STRAIGHT = 1e-9  # the bend of a path that has none
 _SMALL = 1e-3  # third cumulant (of unit deviation, sixth part) of a square that may be folded
 _SWEEPS = 7  # of Jacobi rotations: quadratic convergence, five or six do for 6 x 6
@@ -67,10 +67,10 @@ def eigen(matrices: Floats) -> tuple[Floats, Floats]:
 
 def _rotate(a: Floats, vectors: Floats, p: int, q: int) -> None:
     """Make a[:, p, q] zero, in place."""
-    off = a[:, p, q]
-    zero = off == 0.0
-    theta = (a[:, q, q] - a[:, p, p]) / (2.0 * np.where(zero, 1.0, off))
-    tangent = np.where(theta < 0.0, -1.0, 1.0) / (np.abs(theta) + np.hypot(theta, 1.0))
+    twice, apart = 2.0 * a[:, p, q], a[:, q, q] - a[:, p, p]
+    zero = twice == 0.0
+    longer = np.abs(apart) + np.hypot(apart, twice)
+    tangent = np.where(apart < 0.0, -twice, twice) / np.where(zero, 1.0, longer)
     tangent = np.where(zero, 0.0, tangent)[:, None]
     cosine = 1.0 / np.sqrt(1.0 + tangent**2)
     sine = tangent * cosine
@@ -101,21 +101,23 @@ def _slopes(s: Floats, x: Floats, form: QuadraticForm) -> tuple[Floats, Floats, 
     return first + x, second, third
 
 
-def _saddle(x: Floats, form: QuadraticForm) -> Floats:
-    """The real saddle point (n,): right of zero for x below the mean, else left of it."""
+def _saddle(x: Floats, form: QuadraticForm) -> tuple[Floats, npt.NDArray[np.bool_]]:
+    """The real saddle point (n,): right of zero for x below the mean, else left of it.
+
+    The second array says where there is one. There is none where x lies beyond all values of Q.
+    """
     lower = x < form.quadratic.sum(axis=1)
     side = np.where(lower, 1.0, -1.0)
     # the nearest singularity on that side stands at -1/(2 v)
     nearest = (-side[:, None] * form.quadratic).max(axis=1)
     end = 1.0 / np.maximum(2.0 * nearest, 1.0 / _FAR)
-    low, high = np.full(len(x), np.log(1e-12)), np.zeros(len(x))
+    low, high = np.full(len(x), np.log(_NEAR)), np.zeros(len(x))
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
         s = side * end * np.exp(middle)
         slope = side * (_slopes(s, x, form)[0] - 1.0 / s)
         low, high = np.where(slope < 0.0, middle, low), np.where(slope < 0.0, high, middle)
-    result: Floats = side * end * np.exp((low + high) / 2.0)
-    return result
+    return side * end * np.exp((low + high) / 2.0), high < 0.0
 
 
 def _exponent(s: Complexes, x: Floats, form: QuadraticForm) -> Complexes:
@@ -159,7 +161,11 @@ def _folded(x: Floats, form: QuadraticForm) -> tuple[Floats, QuadraticForm]:
 
 def _integral(x: Floats, form: QuadraticForm) -> Floats:
     """P(Q <= x) of forms with unit deviation and constant zero."""
-    saddle = _saddle(x, form)
+    saddle, some = _saddle(x, form)
+    beyond = np.where(saddle > 0.0, 0.0, 1.0)
+    if not some.all():
+        beyond[some] = _integral(x[some], QuadraticForm(*(part[some] for part in form)))
+        return beyond
     _, second, third = _slopes(saddle, x, form)
     width = 1.0 / np.sqrt(second + 1.0 / saddle**2)
     # leftwards, where sx decays; straight up where a negative square would grow there
@@ -175,5 +181,5 @@ def _integral(x: Floats, form: QuadraticForm) -> Floats:
     weights = np.cosh(v) * (v[1] - v[0])
     weights[0] /= 2.0
     tail = np.einsum("nk,k->n", values.imag, weights) / np.pi
-    result: Floats = np.clip(np.where(saddle > 0.0, tail, 1.0 + tail), 0.0, 1.0)
+    result: Floats = np.clip(beyond + tail, 0.0, 1.0)
     return result
