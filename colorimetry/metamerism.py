@@ -240,7 +240,8 @@ def metamerism(
     Source: CIE 15 (special metamerism indices; clause from memory, check your copy);
     ISO 18314-4, as cited by colour 0.4.7.
     """
-    bands = finite_table(agreed.weights, "weights").shape[1]
+    bands = finite_table(agreed.weights, f"weights of {agreed.name}").shape[1]
+    finite_table(test.weights, f"weights of {test.name}", bands)
     tables = {"reference reflectance": reference, "specimen reflectance": specimen}
     for what, table in tables.items():
         finite_table(table, what, bands)
