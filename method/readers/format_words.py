@@ -34,6 +34,23 @@ MESSAGES: dict[str, str] = {
     "cxf-range": gettext_noop(
         "By its specification the spectrum goes from %(first)s to %(last)s nm: this cannot be."
     ),
+    "zip-broken": gettext_noop("The archive is damaged or incomplete."),
+    "zip-members": gettext_noop("The archive holds more than %(limit)s members."),
+    "zip-twice": gettext_noop("The archive holds two members named “%(member)s”."),
+    "zip-overlap": gettext_noop("The member “%(member)s” of the archive lies over another one."),
+    "zip-bomb": gettext_noop("The member “%(member)s” unpacks to more than is read."),
+    "zip-sizes": gettext_noop("The member “%(member)s” is not as large as the archive says."),
+    "xlsx-not-workbook": gettext_noop("This is no .xlsx workbook."),
+    "xlsx-old": gettext_noop("This is a workbook of the older .xls form (or a like document)."),
+    "xlsx-binary": gettext_noop("This is a workbook of the binary .xlsb form."),
+    "xlsx-macros": gettext_noop("This workbook carries macros."),
+    "xlsx-encrypted": gettext_noop("This workbook is encrypted."),
+    "xlsx-strict": gettext_noop("This workbook is of the strict form of ISO 29500."),
+    "xlsx-sheets": gettext_noop("The workbook has more than %(limit)s sheets."),
+    "xlsx-broken": gettext_noop("The workbook's parts do not fit together."),
+    "xlsx-order": gettext_noop("Rows or cells of the sheet are out of order or given twice."),
+    "xlsx-position": gettext_noop("A row or cell stands where no sheet has one."),
+    "too-many-cells": gettext_noop("The workbook has more than %(limit)s cells with values."),
     "lamp-no-spectrum": gettext_noop("There is no spectrum of a light in the file."),
     "lamp-columns": gettext_noop("%(found)s values stand beside a wavelength; one is read."),
     "lamp-not-light": gettext_noop("The values are “%(quantity)s”: this is no light."),
@@ -79,6 +96,23 @@ MENDS: dict[str, str] = {
         "Export the file again with the wavelength range of each specification."
     ),
     "cxf-range": gettext_noop("Export the file again: the step or the first wavelength is wrong."),
+    "zip-broken": gettext_noop("Save the workbook again and send it once more."),
+    "zip-members": gettext_noop("Save the sheet with the measurements alone."),
+    "zip-twice": gettext_noop("Save the workbook again with a spreadsheet program."),
+    "zip-overlap": gettext_noop("Save the workbook again with a spreadsheet program."),
+    "zip-bomb": gettext_noop("Save the sheet with the measurements alone, or as CSV."),
+    "zip-sizes": gettext_noop("Save the workbook again with a spreadsheet program."),
+    "xlsx-not-workbook": gettext_noop("Save the measurements as .xlsx or as CSV."),
+    "xlsx-old": gettext_noop("Save it as .xlsx or as CSV."),
+    "xlsx-binary": gettext_noop("Save it as .xlsx or as CSV."),
+    "xlsx-macros": gettext_noop("Save it as .xlsx without macros, or as CSV."),
+    "xlsx-encrypted": gettext_noop("Save it without a password."),
+    "xlsx-strict": gettext_noop("Save it as an ordinary .xlsx workbook, or as CSV."),
+    "xlsx-sheets": gettext_noop("Save the sheet with the measurements alone."),
+    "xlsx-broken": gettext_noop("Save the workbook again with a spreadsheet program, or as CSV."),
+    "xlsx-order": gettext_noop("Save the workbook again with a spreadsheet program, or as CSV."),
+    "xlsx-position": gettext_noop("Save the workbook again with a spreadsheet program, or as CSV."),
+    "too-many-cells": gettext_noop("Split the workbook, or save the measurements as CSV."),
     "lamp-no-spectrum": gettext_noop(
         "Give a wavelength in nm and a value on each line, or an IES TM-27 file."
     ),
@@ -121,6 +155,23 @@ ODDITIES: dict[str, str] = {
     "cxf-multi-angle": gettext_noop(
         "The specification “%(id)s” names %(count)s angles, not which spectrum belongs to which."
     ),
+    "sheet-hidden": gettext_noop("The sheet “%(sheet)s” is hidden."),
+    "formulas-saved": gettext_noop(
+        "%(count)s cells hold formulas (first: %(first)s): their values are taken as saved."
+    ),
+    "formulas-unsaved": gettext_noop(
+        "%(count)s cells hold formulas without a saved value (first: %(first)s)."
+    ),
+    "cells-merged": gettext_noop(
+        "%(count)s groups of cells are merged (first: %(first)s): the first cell holds the value."
+    ),
+    "rows-hidden": gettext_noop("%(count)s rows with values are hidden (first: %(first)s)."),
+    "columns-hidden": gettext_noop("%(count)s groups of columns are hidden (first: %(first)s)."),
+    "cells-dates": gettext_noop("%(count)s cells are dates or times (first: %(first)s)."),
+    "cells-percent": gettext_noop(
+        "%(count)s cells are shown as percent (first: %(first)s): the stored numbers are taken."
+    ),
+    "cells-errors": gettext_noop("%(count)s cells show an error (first: %(first)s)."),
     "lamp-range": gettext_noop("The spectrum covers %(first)s to %(last)s nm only."),
     "lamp-negative": gettext_noop("%(count)s values of the spectrum are negative."),
     "lamp-quantity-unsaid": gettext_noop("The file does not say which quantity was measured."),

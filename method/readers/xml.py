@@ -69,8 +69,10 @@ class Element:
 class Target:
     """Counts what a document holds and refuses what goes over the limits.
 
-    Subclasses take ``start``, ``end`` and ``data`` further.
+    Subclasses take ``start``, ``end`` and ``data`` further. most: elements.
     """
+
+    most = MAX_ELEMENTS
 
     def __init__(self, name: str) -> None:
         """name: of the file, for refusals."""
@@ -85,7 +87,7 @@ class Target:
         """Count an element that begins; ReadError over the limits."""
         self.depth += 1
         self.elements += 1
-        if self.depth > MAX_DEPTH or self.elements > MAX_ELEMENTS:
+        if self.depth > MAX_DEPTH or self.elements > self.most:
             self._refuse()
         if attributes:
             long = max(map(len, attributes.values())) > MAX_ATTRIBUTE
@@ -98,8 +100,8 @@ class Target:
         if self.depth > MAX_DEPTH:
             params = {"limit": str(MAX_DEPTH)}
             raise ReadError("xml-deep", self.file, line=line, column=column, params=params)
-        if self.elements > MAX_ELEMENTS:
-            params = {"limit": str(MAX_ELEMENTS)}
+        if self.elements > self.most:
+            params = {"limit": str(self.most)}
             raise ReadError("xml-many", self.file, line=line, column=column, params=params)
         params = {"limit": str(MAX_ATTRIBUTES), "size": str(MAX_ATTRIBUTE)}
         raise ReadError("xml-attributes", self.file, line=line, column=column, params=params)
