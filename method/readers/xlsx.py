@@ -13,9 +13,6 @@ import warnings
 from collections.abc import Iterable
 from typing import Any
 
-import openpyxl  # type: ignore[import-untyped]
-from openpyxl.utils import get_column_letter  # type: ignore[import-untyped]
-
 from method.readers import text as limits
 from method.readers.errors import ReadError
 from method.readers.found import Sheet
@@ -34,6 +31,8 @@ def read_sheets(data: bytes, name: str) -> tuple[Sheet, ...]:
     whose cells are out of order or beyond the limits, and for numbers that are none: line and
     column are the sheet's row and column, from 1.
     """
+    import openpyxl  # type: ignore[import-untyped]  # needed for workbooks only
+
     found = members(data, name)
     sights: dict[str, Sight] = {}
     left = MAX_CELLS
@@ -140,11 +139,20 @@ def _seen(sight: Sight) -> list[Note]:
     notes += _noted("cells-merged", sight.merged)
     notes += _noted("rows-hidden", [str(row) for row in sight.hidden_rows])
     inside = [one for one in sight.hidden_columns if one <= sight.right]
-    return notes + _noted("columns-hidden", [get_column_letter(one) for one in inside])
+    return notes + _noted("columns-hidden", [_letters(one) for one in inside])
 
 
 def _reference(row: int, column: int) -> str:
-    return f"{get_column_letter(column)}{row}"
+    return f"{_letters(column)}{row}"
+
+
+def _letters(column: int) -> str:
+    """Return the letters of a column's number from 1."""
+    letters = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
 
 
 def _noted(id: str, places: Iterable[str]) -> list[Note]:
