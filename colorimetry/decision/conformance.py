@@ -26,20 +26,19 @@ def column(value: npt.ArrayLike, what: str) -> Floats:
     return finite_table(numbers.reshape(-1, 1), what, 1)[:, 0]
 
 
-def together(**columns: Floats | None) -> dict[str, Floats | None]:
-    """Return the columns at one length (a column of one number serves all).
+def together(**columns: Floats | None) -> dict[str, Floats]:
+    """Return the columns that are given at one length (a column of one number serves all).
 
     Raises DomainError naming the first column that does not fit.
     """
-    count = max((len(c) for c in columns.values() if c is not None), default=0)
-    count = 0 if any(c is not None and len(c) == 0 for c in columns.values()) else count
-    for name, c in columns.items():
-        if c is not None and len(c) not in (1, count):
+    given = {name: c for name, c in columns.items() if c is not None}
+    counts = [len(c) for c in given.values()]
+    count = 0 if 0 in counts else max(counts)
+    for name, c in given.items():
+        if len(c) not in (1, count):
             detail = f"{len(c)} numbers where others have {count}"
             raise DomainError(name.replace("_", " "), "shape", detail=detail)
-    return {
-        name: None if c is None else np.broadcast_to(c, (count,)) for name, c in columns.items()
-    }
+    return {name: np.broadcast_to(c, (count,)) for name, c in given.items()}
 
 
 class Limits(NamedTuple):
@@ -65,8 +64,8 @@ def checked_limits(
         upper_limit=None if upper is None else column(upper, "upper limit"),
         standard_uncertainty=column(uncertainty, "standard uncertainty"),
     )
-    low, high, u = fitted["lower_limit"], fitted["upper_limit"], fitted["standard_uncertainty"]
-    assert u is not None  # noqa: S101 (for the type checker: it was given above)
+    low, high = fitted.get("lower_limit"), fitted.get("upper_limit")
+    u = fitted["standard_uncertainty"]
     if (u <= 0.0).any():
         row = int(np.argmax(u <= 0.0))
         detail = "a positive number expected"
@@ -96,7 +95,6 @@ def conformance_probability(
     limits = checked_limits(uncertainty, lower, upper)
     fitted = together(result=column(result, "result"), limits=limits.uncertainty)
     y = fitted["result"]
-    assert y is not None  # noqa: S101 (for the type checker: it was given above)
     above = None if limits.upper is None else (limits.upper - y) / limits.uncertainty
     below = None if limits.lower is None else (y - limits.lower) / limits.uncertainty
     if above is None or below is None:

@@ -170,7 +170,6 @@ def risk_at_limit(guard: npt.ArrayLike, uncertainty: npt.ArrayLike) -> Floats:
     limits = checked_limits(uncertainty, None, 0.0)
     fitted = together(guard_band=column(guard, "guard band"), uncertainty=limits.uncertainty)
     band, u = fitted["guard_band"], fitted["uncertainty"]
-    assert band is not None and u is not None  # noqa: S101 (for the type checker)
     risk: Floats = ndtr(-band / u)
     return risk
 
@@ -187,14 +186,15 @@ def decide(result: npt.ArrayLike, zone: AcceptanceZone) -> Words:
         upper=zone.upper,
         zone=zone.exists.astype(np.float64),
     )
-    y, low, high, exists = (fitted[name] for name in ("result", "lower", "upper", "zone"))
-    assert y is not None and exists is not None  # noqa: S101 (for the type checker)
+    y, low, high = fitted["result"], fitted.get("lower"), fitted.get("upper")
     within = np.full(len(y), True)
     if low is not None:
         within &= y >= low
     if high is not None:
         within &= y <= high
-    answer: Words = np.where(exists > 0.0, np.where(within, "accepted", "rejected"), "undecidable")
+    answer: Words = np.where(
+        fitted["zone"] > 0.0, np.where(within, "accepted", "rejected"), "undecidable"
+    )
     return answer
 
 

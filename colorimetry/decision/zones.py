@@ -30,11 +30,10 @@ def _inside_by(
         upper_limit=limits.upper,
     )
     y, w = fitted["result"], fitted["guard_band"]
-    assert y is not None and w is not None  # noqa: S101 (for the type checker)
     inside = np.full(len(y), np.inf)
-    if fitted["lower_limit"] is not None:
+    if "lower_limit" in fitted:
         inside = np.minimum(inside, y - fitted["lower_limit"])
-    if fitted["upper_limit"] is not None:
+    if "upper_limit" in fitted:
         inside = np.minimum(inside, fitted["upper_limit"] - y)
     return inside, w
 

@@ -297,7 +297,7 @@ REFUSED = [
     (lambda: guard_band_for_risk(1, risk="5 %"), "risk", "type", None),
     (lambda: acceptance_zone("plain", 0, upper=1), "rule", "range", None),
     (lambda: acceptance_zone("simple acceptance", [0, 1], upper=1), "guard band", "range", 1),
-    (lambda: acceptance_zone("guarded acceptance", [1, -1], upper=1), "guard band", "range", 1),
+    (lambda: acceptance_zone("guarded acceptance", [0, -1], upper=1), "guard band", "range", 1),
     (lambda: acceptance_zone("guarded acceptance", 0), "limits", "range", None),
     (
         lambda: acceptance_zone("guarded acceptance", 0, lower=0, upper=1, non_negative=True),
@@ -344,7 +344,7 @@ REFUSED = [
         0,
     ),
     (lambda: decide_by_probability(0.5, "simple acceptance", risk=0.1), "rule", "range", None),
-    (lambda: four_zones(1, [0.1, -0.1], upper=1), "guard band", "range", 1),
+    (lambda: four_zones(1, [0, -0.1], upper=1), "guard band", "range", 1),
     (lambda: proof_zones(1, 0.1), "limits", "range", None),
     (lambda: proof_zones([1, 2, 3], [1, 2], upper=1), "guard band", "shape", None),
 ]
