@@ -15,7 +15,8 @@ from colorimetry import ILLUMINANTS
 from evidence.models import FILED_WORDS, Comparator, Direction, Outcome, Sitting
 from evidence.reading_words import understood
 from evidence.transitions import Said
-from method.readers import ReadError
+from method.readers import Reading, ReadError
+from method.readers.reading import STRUCTURAL
 from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.tolerances import GEOMETRY_WORDS
 from parties.capacity import Capacity
@@ -61,8 +62,9 @@ class UploadForm(SubjectForm):
     upload = forms.FileField(
         label=_("Measurement file"),
         help_text=_(
-            "Spectral reflectance as text (CSV or tab-separated), up to 20 MiB. You see what was "
-            "understood before anything counts; the file itself is kept as it is."
+            "Spectral reflectance as text (CSV, tab-separated, CGATS.17), workbook (.xlsx) or CxF3, "
+            "up to 20 MiB. You see what was understood before anything counts; the file itself is "
+            "kept as it is."
         ),
     )
 
@@ -117,9 +119,10 @@ class ReadingForm(ActForm):
         reference.queryset = references_open_to(self.by.sitter, register)
         self.questions: list[str] = []
         try:
-            reading = understood(self.obj)
+            reading = self._reading()
         except ReadError:
             return
+        self._suggest(reading)
         for question in reading.questions:
             name = f"answer_{question.id}"
             self.questions.append(name)
@@ -132,6 +135,34 @@ class ReadingForm(ActForm):
             else:
                 self.fields[name] = forms.CharField(label=words, max_length=80)
         self.order_fields(self.questions)  # what the file left open comes first
+
+    def _reading(self) -> Reading:
+        """The file as read under the answers sent so far: one answer may open a question."""
+        reading = understood(self.obj)
+        if not self.is_bound:
+            return reading
+        sent = {question: self.data.get(f"answer_{question}") for question in STRUCTURAL}
+        try:
+            return reading.again({id: str(value) for id, value in sent.items() if value})
+        except ReadError:  # the answer's own fault, named when it is confirmed
+            return reading
+
+    def _suggest(self, reading: Reading) -> None:
+        """Fill in what the file itself says of the condition, to be confirmed."""
+        geometry = reading.known("geometry")
+        if geometry == "d:8":
+            geometry = {"included": "di:8", "excluded": "de:8"}.get(reading.known("specular") or "")
+        said = {
+            "geometry": geometry if geometry in GEOMETRY_WORDS else None,
+            "uv": reading.known("uv") if reading.known("uv") in UV_WORDS else None,
+            "backing": reading.known("backing"),
+            "aperture": reading.known("aperture"),
+        }
+        if said["backing"] not in MEASURING_BACKING_WORDS:
+            said["backing"] = None
+        for name, value in said.items():
+            if value:
+                self.initial.setdefault(name, value)
 
     def values(self) -> dict[str, Any]:
         """Answers and condition as the transition takes them."""

@@ -9,7 +9,9 @@ from django.utils.translation import gettext, pgettext
 from evidence.models import EvidenceFile
 from ledger import blobs
 from method.readers import ReadError, Reading, read
-from method.readers.words import EVIDENCE, MENDS, MESSAGES
+from method.readers.spectra import check_kept
+from method.readers.stated import Comparison
+from method.readers.words import EVIDENCE, FORMATS, MENDS, MESSAGES, PIECES, QUANTITIES
 
 
 def understood(file: EvidenceFile) -> Reading:
@@ -42,38 +44,96 @@ def error_line(error: ReadError) -> str:
 
 
 def understanding(file: EvidenceFile) -> dict[str, Any]:
-    """Facts, oddities and questions of a file, or the error that it cannot be read."""
+    """Facts, oddities and questions of a file, or the error that it cannot be read.
+
+    ``unusable`` is set where the file was read and holds no reflectances.
+    """
     try:
         reading = understood(file)
     except ReadError as error:
         return {"error": error_words(error)}
     return {
         "facts": _facts(reading),
+        "tables": _tables(reading),
+        "condition": _condition(reading),
+        "comparisons": [_comparison(one) for one in reading.comparisons],
         "oddities": [gettext(one.message) % one.params for one in reading.oddities],
         "questions": [gettext(one.message) % one.params for one in reading.questions],
+        "unusable": _unusable(reading),
     }
 
 
+def _unusable(reading: Reading) -> dict[str, Any] | None:
+    """Why nothing of the table shown can be judged, if so."""
+    try:
+        check_kept(reading, reading.name, None)
+    except ReadError as error:
+        return error_words(error)
+    return None
+
+
 def _facts(reading: Reading) -> list[dict[str, str]]:
-    start, stop, step = reading.grid
     separators = {
         "comma": gettext("comma"),
         "semicolon": gettext("semicolon"),
         "tab": gettext("tab"),
+        "spaces": gettext("blanks"),
+    }
+    layouts = {
+        "rows": gettext("in rows"),
+        "columns": gettext("in columns"),
+        "objects": gettext("as objects"),
     }
     rows = [
+        (gettext("Form of the file"), gettext(FORMATS[reading.format])),
         (gettext("Characters"), reading.encoding),
-        (gettext("Separator"), separators.get(reading.delimiter, gettext("blanks"))),
-        (
-            gettext("Readings stand"),
-            gettext("in rows") if reading.layout == "rows" else gettext("in columns"),
-        ),
-        (gettext("Wavelengths"), f"{start}–{stop} nm, {step} nm"),
+        (gettext("Separator"), separators.get(reading.delimiter, "")),
+        (gettext("Readings stand"), layouts[reading.layout]),
+        (gettext("Wavelengths"), _wavelengths(reading)),
         (gettext("Number of readings"), str(len(reading.labels))),
         (gettext("Specimens"), ", ".join(list(dict.fromkeys(reading.labels))[:20])),
-        (gettext("Scale"), _scale(reading)),
+        (gettext("Scale"), _scale(reading) if reading.scale.evidence else ""),
     ]
-    return [{"label": label, "value": value} for label, value in rows]
+    return [{"label": label, "value": value} for label, value in rows if value]
+
+
+def _wavelengths(reading: Reading) -> str:
+    """The range and its step, where it goes in one."""
+    if not reading.wavelengths:
+        return gettext("none: no spectra")
+    whole = f"{reading.wavelengths[0]:g}–{reading.wavelengths[-1]:g} nm"
+    return f"{whole}, {reading.grid[2]} nm" if reading.grid else whole
+
+
+def _tables(reading: Reading) -> list[str]:
+    """Every table found, where there are several."""
+    if len(reading.tables) < 2:
+        return []
+    return [f"{one.text}, {gettext(QUANTITIES[one.quantity])}" for one in reading.tables]
+
+
+def _condition(reading: Reading) -> list[dict[str, str]]:
+    """What the file says of how it was measured, with its words; what is unknown says so."""
+    found = []
+    for key, label in PIECES.items():
+        said = [one for one in reading.condition if one.key == key]
+        words = "; ".join(f"{one.value} (“{one.text}”)" for one in said)
+        found.append({"label": gettext(label), "value": words or gettext("unknown")})
+    return found
+
+
+def _comparison(one: Comparison) -> dict[str, str]:
+    """Stated against computed colours, in figures."""
+    stated = f"{one.illuminant or '?'}/{one.observer or '?'}"
+    return {
+        "fields": ", ".join(one.fields),
+        "stated": stated,
+        "mean": "" if one.mean is None else f"{one.mean:.3f}",
+        "largest": "" if one.largest is None else f"{one.largest:.3f}",
+        "best": one.best or "",
+        "best_mean": "" if one.best_mean is None else f"{one.best_mean:.3f}",
+        "best_largest": "" if one.best_largest is None else f"{one.best_largest:.3f}",
+    }
 
 
 def _scale(reading: Reading) -> str:

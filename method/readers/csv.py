@@ -1,4 +1,7 @@
-"""Reader for spectral text files: comma, semicolon, tab or blanks; by row or by column.
+"""First version of the text reader, kept for the mappings that were frozen with it.
+
+New files are read by ``method.readers.front``. What this version makes of a file must never change
+(tests/data/readings-v1.json).
 
 ``read`` shows what was understood and what must be asked; ``resolve`` turns it, with the answers,
 into a packed set; ``replay`` repeats both from a frozen mapping. Nothing is guessed silently: where
@@ -11,7 +14,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ledger.canonical import CanonicalError, canonical_bytes, digest, parse
-from method.packed import CONDITION_KEYS, PackedError, PackedSet
+from method.packed import PackedError, PackedSet
+from method.readers.answers import answered, condition
 from method.readers.errors import ReadError
 from method.readers.layout import Layout
 from method.readers.questions import (
@@ -47,7 +51,6 @@ from method.readers.words import ODDITIES
 
 VERSION = "spectral-text/1"
 STRUCTURAL = ("layout", "columns", "label_column")
-MAX_ANSWER = 200
 
 
 @dataclass(frozen=True)
@@ -117,9 +120,7 @@ def resolve(reading: Reading, answers: Mapping[str, str]) -> PackedSet:
     chosen = _answered(reading, answers)
     values = chosen.values / 100.0 if _scale(chosen, answers) == "percent" else chosen.values
     try:
-        return PackedSet(
-            chosen.wavelengths, chosen.labels, values, _condition(chosen.name, answers)
-        )
+        return PackedSet(chosen.wavelengths, chosen.labels, values, condition(answers))
     except PackedError as error:
         params = {"question": error.id, "answer": error.detail}
         raise ReadError("answer-invalid", chosen.name, field=error.id, params=params) from error
@@ -231,31 +232,16 @@ def _notes(decoded: Decoded, table: Table, layout: Layout, scale: Scale, above: 
 
 def _answered(reading: Reading, answers: Mapping[str, str]) -> Reading:
     """Return the reading under the structural answers, after checking every answer."""
-    asked = {question.id: question for question in reading.questions}
-    structural = {id: answers[id] for id in asked if id in STRUCTURAL and id in answers}
-    for id, value in answers.items():
-        if id not in asked and id not in CONDITION_KEYS:
-            # a chosen layout may open or close further questions: looked at again below
-            if not structural:
-                raise _unknown(reading.name, id)
-            continue
-        _valid(reading.name, asked.get(id), id, value)
-    if structural and reading.questions:
-        closed = asked  # a question that another answer closed may have been answered all the same
-        reading = _read(reading.data, reading.name, dict(answers))
-        asked = {question.id: question for question in reading.questions}
-        for id, value in answers.items():
-            if id not in asked and id not in closed and id not in CONDITION_KEYS:
-                raise _unknown(reading.name, id)
-            _valid(reading.name, asked.get(id) or closed.get(id), id, value)
-    for id in asked:
-        if id not in answers:
-            raise ReadError("answer-missing", reading.name, field=id, params={"question": id})
+
+    def again(chosen: Mapping[str, str]) -> Reading:
+        return _read(reading.data, reading.name, chosen)
+
+    chosen = answered(reading, answers, STRUCTURAL, again)
     if answers.get("surface") == "emission":
-        params = {"largest": f"{reading.scale.largest:g}"}
-        raise ReadError("not-reflectance", reading.name, params=params)
-    _answered_scale(reading, answers)
-    return reading
+        params = {"largest": f"{chosen.scale.largest:g}"}
+        raise ReadError("not-reflectance", chosen.name, params=params)
+    _answered_scale(chosen, answers)
+    return chosen
 
 
 def _answered_scale(reading: Reading, answers: Mapping[str, str]) -> None:
@@ -268,28 +254,9 @@ def _answered_scale(reading: Reading, answers: Mapping[str, str]) -> None:
     check_possible(reading.values, scale, reading.name, rows)
 
 
-def _unknown(name: str, id: str) -> ReadError:
-    return ReadError("answer-unknown", name, field=str(id)[:40], params={"question": str(id)[:40]})
-
-
-def _valid(name: str, question: Question | None, id: str, value: str) -> None:
-    """Raise ReadError unless the value is one of the choices (or a short condition text)."""
-    if question is not None:
-        good = isinstance(value, str) and value in {choice.value for choice in question.choices}
-    else:
-        good = isinstance(value, str) and 0 < len(value.strip()) <= MAX_ANSWER
-    if not good:
-        params = {"answer": str(value)[:40], "question": id}
-        raise ReadError("answer-invalid", name, field=id, params=params)
-
-
 def _scale(reading: Reading, answers: Mapping[str, str]) -> str:
     """Return percent or factor: what the file shows, or else the answer."""
     return reading.scale.scale or answers["scale"]
-
-
-def _condition(name: str, answers: Mapping[str, str]) -> dict[str, str]:
-    return {key: answers[key].strip() for key in CONDITION_KEYS if key in answers}
 
 
 def _mapping(reading: Reading, scale: str, answers: Mapping[str, str]) -> dict[str, object]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from method.readers.layout import Layout
@@ -15,6 +15,12 @@ _PERCENT = re.compile(r"%|\bper ?cent\b", re.IGNORECASE)
 # words of lamp and display meters
 _EMISSION = re.compile(
     r"\b(lux|cct|tcp|duv|cri|irradiance|illuminance|luminance|radiance|m?w/m2)\b", re.IGNORECASE
+)
+# one of these is enough to ask
+_PLAINLY_EMISSION = re.compile(
+    r"\b(emissi(?:on|ve)|spectral (?:ir)?radiance|w(?:att)?s?[ /*·.]+(?:m\^?-?[2²]|sr)|cd/m2|cd/m²"
+    r"|display|monitor|umol\w*)\b",
+    re.IGNORECASE,
 )
 _FACTOR = re.compile(r"\bfactors?\b", re.IGNORECASE)
 
@@ -108,3 +114,26 @@ def surface_question(said: str) -> list[Question]:
         return []
     choices = (Choice("surface", "surface"), Choice("emission", "emission"))
     return [Question("surface", choices, None, {})]
+
+
+def emission_question(said: str) -> list[Question]:
+    """Return the question whether this is a surface at all, where words name emission.
+
+    One plain word asks, such as "emission" or "display"; of words that reports on surfaces may
+    hold as well, two do.
+    """
+    if _PLAINLY_EMISSION.search(said):
+        choices = (Choice("surface", "surface"), Choice("emission", "emission"))
+        return [Question("surface", choices, None, {})]
+    return surface_question(said)
+
+
+def bands_question(step: float, nm: Sequence[float], bands: Sequence[int]) -> Question:
+    """Return the question whether the bands at whole steps are to be taken."""
+    params = {
+        "step": f"{step:.4g}",
+        "count": str(len(bands)),
+        "all": str(len(nm)),
+        "grid": f"{min(round(nm[i]) for i in bands)}–{max(round(nm[i]) for i in bands)} nm",
+    }
+    return Question("bands", (Choice("whole", "whole"), Choice("none", "none")), None, params)

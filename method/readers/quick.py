@@ -7,6 +7,8 @@ the careful way, which names places; both give the same table.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from method.packed import MAX_LABEL
@@ -26,34 +28,61 @@ def quick_rows(
     """
     header = head[layout.at]
     lines = text.rstrip("\n").split("\n")[header.line :]
+    if layout.at + 1 + len(lines) > limits.MAX_ROWS:
+        return None
+    grid_of(layout, name, [row.line for row in head])
+    return quick_lines(lines, header.line + 1, word, header, layout, label_column)
+
+
+def quick_lines(
+    lines: list[str],
+    first: int,
+    word: str,
+    header: Row,
+    layout: Layout,
+    label_column: Column | None,
+    extras: Sequence[int] = (),
+) -> Table | None:
+    """Return the table of lines of readings, the first of them line ``first`` of the file.
+
+    layout: with whole, even wavelengths; extras: further cells to read as numbers.
+    """
     delimiter = DELIMITERS[word]
-    if not lines or layout.at + 1 + len(lines) > limits.MAX_ROWS:
+    if not 0 < len(lines) <= limits.MAX_ROWS or word == "spaces":
         return None
-    if word == "spaces" or '"' in text or not _even(lines, delimiter, header):
+    if not _even(lines, delimiter, header):
         return None
-    grid = grid_of(layout, name, [row.line for row in head])
+    grid = [int(one.nm) for one in layout.bands]
     indices = [one.cell for one in layout.bands]
-    first = [[cell.strip() for cell in line.split(delimiter)] for line in lines[:50]]
-    mark = decimal_mark([cells[i] for cells in first for i in indices])
-    values = _parsed(lines, delimiter, mark, indices)
+    first_cells = [[cell.strip() for cell in line.split(delimiter)] for line in lines[:50]]
+    mark = decimal_mark([cells[i] for cells in first_cells for i in indices])
+    values = _parsed(lines, delimiter, mark, [*indices, *extras], len(indices))
     labels = _labels(lines, delimiter, label_column)
     if values is None or labels is None:
         return None
-    numbers = list(range(header.line + 1, header.line + 1 + len(lines)))
+    numbers = list(range(first, first + len(lines)))
     names = [one.text for one in layout.bands]
-    return rising(Table(grid, mark, header.line, names, values, labels, numbers, label_column))
+    readings = np.ascontiguousarray(values[:, : len(indices)])
+    table = Table(grid, mark, header.line, names, readings, labels, numbers, label_column)
+    table.extras = values[:, len(indices) :]
+    return rising(table)
 
 
 def _even(lines: list[str], delimiter: str, header: Row) -> bool:
-    """Tell whether all lines are short, without remarks, and as wide as the header."""
+    """Tell whether all lines are short, unquoted, without remarks, as wide as the header."""
     widths = {line.count(delimiter) for line in lines}
     if widths != {len(header.cells) - 1} or max(map(len, lines)) > limits.MAX_CELL:
         return False
-    return not any("#" in line for line in lines)
+    return not any("#" in line or '"' in line for line in lines)
 
 
-def _parsed(lines: list[str], delimiter: str, mark: str, indices: list[int]) -> Floats | None:
-    """Return the readings, or None where one is not a finite number in plain decimal form."""
+def _parsed(
+    lines: list[str], delimiter: str, mark: str, indices: list[int], bands: int
+) -> Floats | None:
+    """Return the cells, or None where one is not a finite number in plain decimal form.
+
+    bands: how many of the cells are readings.
+    """
     if mark == ",":
         if any("." in line for line in lines):
             return None  # perhaps two decimal marks
@@ -66,7 +95,7 @@ def _parsed(lines: list[str], delimiter: str, mark: str, indices: list[int]) -> 
         return None
     if values.shape != (len(lines), len(indices)) or not np.isfinite(values).all():
         return None
-    if float(values.max()) > LARGEST_PERCENT:
+    if float(values[:, :bands].max()) > LARGEST_PERCENT:
         return None  # no reflectances: perhaps a second header
     return values
 

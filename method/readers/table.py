@@ -14,7 +14,7 @@ from method.packed import MAX_LABEL
 from method.readers.errors import ReadError
 from method.readers.layout import HEAD, Layout, grid_of, layouts
 from method.readers.text import Row, rows
-from method.readers.values import Floats, Note, Place, decimal_mark, numbers
+from method.readers.values import Floats, Note, Place, decimal_mark, like_number, numbers
 
 DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "spaces": " "}
 # lines by which some exports frame their table
@@ -49,6 +49,7 @@ class Table:
     lines: list[int]
     label_column: Column | None
     notes: list[Note] = field(default_factory=list)
+    extras: Floats | None = None  # (readings, columns asked for besides); NaN: no number there
 
 
 def separate(text: str, name: str) -> tuple[str, list[Layout], list[Row]]:
@@ -102,8 +103,14 @@ def label_columns(header: Row, layout: Layout) -> tuple[list[Column], Column | N
     return others, named[0] if len(named) == 1 else None
 
 
-def by_row(table: Sequence[Row], layout: Layout, name: str, label_column: Column | None) -> Table:
-    """Read one reading per row below the header."""
+def by_row(
+    table: Sequence[Row],
+    layout: Layout,
+    name: str,
+    label_column: Column | None,
+    extras: Sequence[int] = (),
+) -> Table:
+    """Read one reading per row below the header. extras: further cells to read as numbers."""
     header = table[layout.at]
     grid = grid_of(layout, name, [row.line for row in table])
     body, notes = _body(table[layout.at + 1 :], header, layout, name)
@@ -124,7 +131,19 @@ def by_row(table: Sequence[Row], layout: Layout, name: str, label_column: Column
     lines = [row.line for row in body]
     names = [one.text for one in layout.bands]
     result = Table(grid, mark, header.line, names, values, labels, lines, label_column, notes)
+    result.extras = _others(body, extras, mark)
     return rising(result)
+
+
+def _others(body: Sequence[Row], cells: Sequence[int], mark: str) -> Floats:
+    """Return numbers that stand beside the readings, NaN where a cell holds none."""
+    found = np.full((len(body), len(cells)), np.nan)
+    for at, row in enumerate(body):
+        for column, index in enumerate(cells):
+            text = _cell(row, index).replace(mark, ".")
+            if like_number(text):
+                found[at, column] = float(text)
+    return found
 
 
 def _body(

@@ -15,6 +15,7 @@ MAX_ROWS = 250_000
 MAX_COLUMNS = 4_000
 MAX_CELL = 10_000
 _FORBIDDEN = re.compile("[\x00-\x08\x0e-\x1f\x7f\ud800-\udfff]")
+_CONTROLS = bytes([*range(0x09), *range(0x0E, 0x20), 0x7F])  # the ASCII part of the same
 _REMARK = re.compile(r"^[ \t]*#.*$", re.MULTILINE)
 _MAGIC = (
     (b"PK\x03\x04", "a spreadsheet or archive"),
@@ -61,13 +62,21 @@ def decode(data: bytes, name: str) -> Decoded:
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     if not text.strip():
         raise ReadError("empty", name)
-    found = _FORBIDDEN.search(text)
+    found = _FORBIDDEN.search(text) if _may_hold_controls(text) else None
     if found:
         line = text.count("\n", 0, found.start()) + 1
         column = found.start() - text.rfind("\n", 0, found.start())
         params = {"code": str(ord(found.group()))}
         raise ReadError("control-character", name, line=line, column=column, params=params)
     return Decoded(text, encoding, guessed)
+
+
+def _may_hold_controls(text: str) -> bool:
+    """Tell quickly whether plain text may hold a forbidden character; other text may."""
+    if not text.isascii():
+        return True
+    plain = text.encode("ascii")
+    return len(plain.translate(None, _CONTROLS)) != len(plain)
 
 
 def _encoding(data: bytes) -> tuple[str, bool]:

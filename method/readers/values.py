@@ -65,6 +65,11 @@ def _number(cell: str, mark: str, name: str, line: int, column: int, field: str)
     return float(plain)
 
 
+def like_number(cell: str) -> bool:
+    """Tell whether a cell is written as a number, with either decimal mark."""
+    return _NUMBER.fullmatch(cell.replace(",", ".")) is not None
+
+
 def decimal_mark(cells: Sequence[str]) -> str:
     """Return the decimal mark of the first cells that show one ("." where none does)."""
     for cell in cells:
@@ -140,14 +145,15 @@ class Rows(NamedTuple):
     """Where readings come from: labels, wavelengths (nm), and each one's line or column."""
 
     labels: Sequence[str]
-    wavelengths: Sequence[int]
+    wavelengths: Sequence[float]
     lines: Sequence[int]
-    layout: str  # "rows": lines are lines; "columns": they are columns
+    layout: str  # "columns": lines are columns; otherwise they are lines or rows
 
     def at(self, reading: int) -> tuple[int | None, int | None, str]:
         """Line or column of a reading, and its label."""
-        place, label = self.lines[reading], self.labels[reading]
-        return (place, None, label) if self.layout == "rows" else (None, place, label)
+        place = self.lines[reading] if self.lines else None
+        label = self.labels[reading]
+        return (None, place, label) if self.layout == "columns" else (place, None, label)
 
 
 def check_possible(values: Floats, scale: str | None, name: str, rows: Rows) -> None:
@@ -167,7 +173,7 @@ def check_possible(values: Floats, scale: str | None, name: str, rows: Rows) -> 
     if values[reading, band] < least:
         line, column, label = rows.at(reading)
         params = {"label": label, "value": f"{values[reading, band]:g}"}
-        field = f"{rows.wavelengths[band]} nm"
+        field = f"{rows.wavelengths[band]:g} nm"
         raise ReadError(
             "far-below-zero", name, line=line, column=column, field=field, params=params
         )

@@ -45,6 +45,19 @@ MESSAGES = {
     "answer-unknown": gettext_noop("There is no question “%(question)s” for this file."),
     "answer-invalid": gettext_noop("“%(answer)s” is no answer to “%(question)s”."),
     "mapping-differs": gettext_noop("The file, read again, does not give the recorded mapping."),
+    "bands-declined": gettext_noop(
+        "The wavelengths go in steps of %(step)s nm; whole steps are kept only."
+    ),
+    "no-spectra": gettext_noop(
+        "The file holds no spectra: it states colours (%(fields)s) of %(count)s specimens."
+    ),
+    "no-values": gettext_noop("The file names %(count)s objects and gives no values for them."),
+    "light": gettext_noop("The table holds the spectrum of a light, not of a surface."),
+    "transmittance": gettext_noop("The table holds transmittances, not reflectances."),
+    "no-such-table": gettext_noop("There is no table “%(table)s” in the file."),
+    "pairs-differ": gettext_noop(
+        "The reading stands at %(found)s nm where the first one stands at %(expected)s nm."
+    ),
     **format_words.MESSAGES,
 }
 
@@ -90,6 +103,15 @@ MENDS = {
     "answer-unknown": gettext_noop("Answer only the questions that were asked."),
     "answer-invalid": gettext_noop("Choose one of the answers offered."),
     "mapping-differs": gettext_noop("Use the file and the mapping that belong together."),
+    "bands-declined": gettext_noop("Export the spectra in whole steps of 5, 10 or 20 nm."),
+    "no-spectra": gettext_noop(
+        "Export the spectral reflectances: colours alone cannot be judged under other lights."
+    ),
+    "no-values": gettext_noop("Export the spectral reflectances of the objects."),
+    "light": gettext_noop("Upload reflectances; spectra of lamps belong to the booth."),
+    "transmittance": gettext_noop("Measure and export reflectances."),
+    "no-such-table": gettext_noop("Choose one of the tables found."),
+    "pairs-differ": gettext_noop("Export all readings at the same wavelengths."),
     **format_words.MENDS,
 }
 
@@ -103,6 +125,11 @@ QUESTIONS = {
         "The file speaks of lamps or displays. Are these reflectances of a surface?"
     ),
     "label_column": gettext_noop("Which column holds the specimens' labels?"),
+    "table": gettext_noop("The file holds %(count)s tables. Which one is meant?"),
+    "bands": gettext_noop(
+        "The wavelengths go in steps of %(step)s nm; only whole steps can be kept. Take the"
+        " %(count)s of %(all)s bands that lie at whole steps (%(grid)s), as they were measured?"
+    ),
 }
 
 CHOICES = {
@@ -114,6 +141,8 @@ CHOICES = {
     "columns": gettext_noop("one reading in each column"),
     "row-number": gettext_noop("none: number the readings"),
     "bare": gettext_noop("columns named by the wavelength alone"),
+    "whole": gettext_noop("yes, these bands; the others are left out"),
+    "none": gettext_noop("no, do not read the file"),
 }
 
 ODDITIES = {
@@ -140,7 +169,65 @@ ODDITIES = {
     "other-scale": gettext_noop(
         "%(count)s readings look like factors in a file of percent (first: “%(label)s”)."
     ),
+    "fields-disagree": gettext_noop(
+        "The file states %(stated)s fields; its format names %(found)s."
+    ),
+    "end-missing": gettext_noop("The data do not end as they should: the file may be cut off."),
+    "keywords-repeated": gettext_noop(
+        "%(count)s keywords appear again with another value (first: %(key)s)."
+    ),
+    "axis-disagrees": gettext_noop(
+        "The keyword %(key)s states %(stated)s; the names of the fields give %(found)s. The names"
+        " were taken."
+    ),
+    "condition-contradicts": gettext_noop(
+        "The file says different things of the same (%(key)s: %(values)s): none was taken."
+    ),
+    "remarks-like-readings": gettext_noop(
+        "%(count)s lines beginning with # look like readings; they were left out as remarks."
+    ),
+    "grid-without-weights": gettext_noop(
+        "For %(start)s–%(stop)s nm in steps of %(step)s nm there are no weights that terms allow:"
+        " the readings can be kept, not judged."
+    ),
+    "bands-left-out": gettext_noop("%(count)s bands between whole steps were left out."),
+    "chroma-disagrees": gettext_noop(
+        "In %(count)s readings the stated chroma is not that of a* and b* (by up to %(largest)s):"
+        " perhaps it was averaged. It was not used."
+    ),
+    "stated-unlike": gettext_noop(
+        "The stated colours (%(fields)s, %(condition)s) are unlike those of the file's own spectra:"
+        " CIEDE2000 %(mean)s on average, at most %(largest)s."
+    ),
+    "stated-fits": gettext_noop(
+        "The stated colours (%(fields)s) fit the file's own spectra best under %(best)s: CIEDE2000"
+        " %(mean)s on average, at most %(largest)s."
+    ),
+    "stated-unlike-any": gettext_noop(
+        "The stated colours (%(fields)s) fit the file's own spectra under no light tried; best"
+        " %(best)s: CIEDE2000 %(mean)s on average, at most %(largest)s."
+    ),
+    "tables-unread": gettext_noop(
+        "%(count)s of the tables cannot be taken (first: table %(number)s)."
+    ),
+    "named-workbook": gettext_noop("The name ends like that of a workbook; the file is text."),
+    "named-comma": gettext_noop(
+        "The name says that commas part the cells; in the file something else does."
+    ),
+    "named-text": gettext_noop("The name ends like that of text; the file is no plain text."),
+    "named-xml": gettext_noop("The name ends like that of XML; the file is none."),
     **format_words.ODDITIES,
+}
+
+# Oddities that are computed or come from the name: shown, never part of a frozen mapping.
+UNRECORDED = {
+    "stated-unlike",
+    "stated-fits",
+    "stated-unlike-any",
+    "named-workbook",
+    "named-comma",
+    "named-text",
+    "named-xml",
 }
 
 FORMATS = {
@@ -158,4 +245,21 @@ EVIDENCE = {
         "some readings go up to %(largest)s, others stay as low as factors"
     ),
     "values-unclear": gettext_noop("values from %(smallest)s to %(largest)s fit both"),
+}
+
+PIECES = {
+    "illuminant": gettext_noop("Illuminant"),
+    "observer": gettext_noop("Colorimetric observer"),
+    "geometry": gettext_noop("Geometry"),
+    "specular": gettext_noop("Specular component"),
+    "aperture": gettext_noop("Aperture (mm)"),
+    "uv": gettext_noop("Ultraviolet in the light"),
+    "backing": gettext_noop("Backing"),
+}
+
+QUANTITIES = {
+    "reflectance": gettext_noop("reflectance"),
+    "transmittance": gettext_noop("transmittance"),
+    "emission": gettext_noop("light"),
+    "unknown": gettext_noop("not said"),
 }

@@ -36,9 +36,11 @@ def by_column(text):
 FAULTS = {
     "empty": ("", "empty", None, None, None),
     "only blanks": (" \n\t\n", "empty", None, None, None),
-    "a spreadsheet": ("PK\x03\x04 rest", "not-text", None, None, None),
+    "a broken workbook": ("PK\x03\x04 rest", "zip-broken", None, None, None),
+    "an old spreadsheet": ("\xd0\xcf\x11\xe0 rest", "not-text", None, None, None),
     "NUL in a cell": (with_cell(3, 2, "0.1\0"), "control-character", 3, 6, None),
-    "no wavelengths": ("label,L,a,b\nq,50,1,2\n", "no-wavelengths", None, None, None),
+    "no wavelengths": ("label,gloss\nq,50\n", "no-wavelengths", None, None, None),
+    "colours without spectra": ("label,L,a,b\nq,50,1,2\n", "no-spectra", 1, None, None),
     "few wavelengths": ("label,400,410,420\nq,1,2,3\n", "no-wavelengths", None, None, None),
     "an open quotation mark": (GOOD + '"q,1,2\n3,4', "quotes", 5, None, None),
     "fractional steps": (with_cell(1, 3, "410.5"), "grid-fractional", 1, 3, None),
@@ -80,7 +82,7 @@ FAULTS = {
     "an endless label": (with_cell(3, 1, "x" * 201), "label-too-long", 3, 1, None),
     "an endless cell": (with_cell(3, 1, "x" * 10_001), "cell-too-long", 3, None, None),
     "wavelengths alone": (LINES[0], "no-readings", 1, None, None),
-    "two tables": (GOOD + GOOD, "several-tables", 5, None, None),
+    "two tables": (GOOD + GOOD, "answer-missing", None, None, "table"),
     "rows after the end": (
         "\n".join([LINES[0], "BEGIN_DATA", LINES[1], "END_DATA", LINES[2]]),
         "several-tables",
@@ -118,8 +120,9 @@ FAULTS = {
 @pytest.mark.parametrize("fault", FAULTS)
 def test_the_fault_is_named_by_place_and_mend(fault):
     text, id, line, column, field = FAULTS[fault]
+    data = text.encode("latin-1") if text.startswith("\xd0") else text.encode()
     with pytest.raises(ReadError) as caught:
-        resolve(read(text.encode(), "bad.csv"), {})
+        resolve(read(data, "bad.csv"), {})
     error = caught.value
     assert (error.id, error.line, error.column, error.field) == (id, line, column, field)
     assert error.file == "bad.csv" and str(error).startswith("bad.csv")

@@ -1,0 +1,187 @@
+"""Where tables begin and end among rows of cells, in text and in sheets alike.
+
+A file may hold several tables one below the other, each with its own wavelengths; none of them is
+ever taken for lines above the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from method.readers.framed import Frame
+from method.readers.layout import LEAST_BANDS, Band, Layout, band, layouts
+from method.readers.stated import stated_columns
+from method.readers.text import Row
+from method.readers.values import like_number
+
+
+@dataclass(frozen=True)
+class Block:
+    """The rows of one table with what stands above it.
+
+    rows: all of them, or None where ``text`` has not been split yet. head: the first rows, in
+    which ``found`` places the wavelengths (none: colours without spectra). text: the whole file,
+    where this is its only table; body: the lines of readings alone and the line number of the
+    first, where they are known; delimiter: the word for what parts their cells. said: rows that
+    speak of this table without standing above it.
+    """
+
+    head: list[Row]
+    found: list[Layout]
+    delimiter: str = ""
+    rows: list[Row] | None = None
+    text: str | None = None
+    body: tuple[list[str], int] | None = None
+    name: str = ""
+    sheet: str = ""
+    said: list[Row] = field(default_factory=list)
+    frame: Frame | None = None
+    scale: str | None = None  # what a keyword or the names of the fields state
+
+
+@dataclass(frozen=True)
+class Axis:
+    """One place of wavelengths. kind as in Layout; first, last: rows (from 0) that it covers."""
+
+    kind: str
+    first: int
+    last: int
+
+
+def axes(rows: Sequence[Row]) -> list[Axis]:
+    """Return every axis of wavelengths among the rows, from top to bottom.
+
+    Below a row of wavelengths the rows with as many numbers are readings, whatever they look like.
+    """
+    found: list[Axis] = []
+    at = 0
+    while at < len(rows):
+        across = _across(rows[at])
+        down = _down(rows, at)
+        if across and not (down and _plainer(rows[at], rows, down)):
+            end = _readings_end(rows, at)
+            found.append(Axis("rows", at, end))
+            at = end + 1
+        elif down:
+            found.append(Axis("columns", at, at + down - 1))
+            at += down
+        else:
+            at += 1
+    return found
+
+
+def _plainer(row: Row, rows: Sequence[Row], length: int) -> bool:
+    """Tell whether a run down is more plainly an axis than this row, which it begins with."""
+    return length > len([cell for cell in row.cells if band(cell, 0)])
+
+
+def _across(row: Row) -> bool:
+    """Tell whether a row holds at least LEAST_BANDS rising or falling wavelengths."""
+    if len(row.cells) < LEAST_BANDS:
+        return False
+    groups: dict[str, list[Band]] = {}
+    for index, text in enumerate(row.cells):
+        one = band(text, index)
+        if one is not None:
+            groups.setdefault(one.prefix, []).append(one)
+    return any(len(bands) >= LEAST_BANDS and _ordered(bands) for bands in groups.values())
+
+
+def _ordered(bands: Sequence[Band]) -> bool:
+    steps = [b.nm - a.nm for a, b in pairwise(bands)]
+    return all(step > 0 for step in steps) or all(step < 0 for step in steps)
+
+
+def _down(rows: Sequence[Row], at: int) -> int:
+    """Return how many rows from this one hold wavelengths in one of the first three columns."""
+    longest = 0
+    for column in range(3):
+        run: list[Band] = []
+        for index in range(at, len(rows)):
+            cells = rows[index].cells
+            one = band(cells[column], 0) if column < len(cells) > 1 else None
+            if one is None or (run and not _goes_on(run, one)):
+                break
+            run.append(one)
+        longest = max(longest, len(run))
+    return longest if longest >= LEAST_BANDS else 0
+
+
+def _goes_on(run: Sequence[Band], one: Band) -> bool:
+    """Tell whether a wavelength goes on in the direction of a run."""
+    step = one.nm - run[-1].nm
+    if one.prefix != run[0].prefix or step == 0:
+        return False
+    return len(run) < 2 or (step > 0) == (run[1].nm > run[0].nm)
+
+
+def _readings_end(rows: Sequence[Row], at: int) -> int:
+    """Return the last row of readings below a row of wavelengths."""
+    end = at
+    for index in range(at + 1, len(rows)):
+        if _across(rows[index]):
+            break
+        if _many_numbers(rows[index]):
+            end = index
+        elif index > end + 1:  # one row without numbers among readings is a fault, two are the end
+            break
+    return end
+
+
+def _many_numbers(row: Row) -> bool:
+    count = 0
+    for cell in row.cells:
+        count += like_number(cell)
+        if count >= LEAST_BANDS:
+            return True
+    return False
+
+
+def split(rows: Sequence[Row], found: Sequence[Axis]) -> list[list[Row]]:
+    """Return the rows of each table with what stands above it; none are lost.
+
+    The row above a column of wavelengths, and all rows since the table before, go with the table
+    below; rows after the last table's readings stay with it, so that they are named as faults.
+    """
+    parts: list[list[Row]] = []
+    start = 0
+    for number, axis in enumerate(found):
+        last = number == len(found) - 1
+        end = len(rows) if last else axis.last + 1
+        parts.append(list(rows[start:end]))
+        start = end
+    return parts
+
+
+def blocks_of(rows: list[Row], head: int, sheet: str = "", delimiter: str = "") -> list[Block]:
+    """Return the tables among rows of cells: with spectra, or else with colours only."""
+    found = axes(rows)
+    parts = split(rows, found) if found else [rows]
+    made = []
+    for part in parts:
+        places = layouts(part[:head])
+        if places or _colours_at(part[:head]) is not None:
+            name = _title(part, places)
+            made.append(Block(part[:head], places, delimiter, part, name=name, sheet=sheet))
+    return made
+
+
+def _colours_at(rows: Sequence[Row]) -> int | None:
+    """Return the first row whose names state colours, if any."""
+    for index, row in enumerate(rows):
+        if stated_columns(row.cells):
+            return index
+    return None
+
+
+def _title(rows: Sequence[Row], places: Sequence[Layout]) -> str:
+    """Return the last line above a table that is text alone, as its name."""
+    if not places:
+        return ""
+    first = places[0].at if places[0].kind == "rows" else places[0].bands[0].cell - 1
+    for row in reversed(rows[: max(first, 0)]):
+        if len(row.cells) <= 2 and not any(map(like_number, row.cells)):
+            return " ".join(row.cells)[:60]
+    return ""

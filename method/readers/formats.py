@@ -1,0 +1,59 @@
+"""The form of a file, told by its content alone, and what its name says against that."""
+
+from __future__ import annotations
+
+import re
+from pathlib import PurePath
+
+from method.readers.values import Note
+from method.readers.xml import looks_like_xml
+
+_ROOT = re.compile(r"<\s*(?:[\w.-]+:)?([A-Za-z_][\w.-]*)")
+_HEAD = 8_192  # bytes in which the root element begins
+_ARCHIVE = b"PK\x03\x04"
+_ENDINGS = {
+    "xls": "workbook",
+    "xlsx": "workbook",
+    "xlsm": "workbook",
+    "csv": "comma",
+    "tsv": "text",
+    "tab": "text",
+    "txt": "text",
+    "cxf": "xml",
+    "xml": "xml",
+    "spdx": "xml",
+}
+
+
+def form_of(data: bytes) -> str:
+    """Return ``workbook``, ``xml`` or ``text``: by the first bytes, never by the name."""
+    if data.startswith(_ARCHIVE):
+        return "workbook"
+    return "xml" if looks_like_xml(data) else "text"
+
+
+def root_of(data: bytes) -> str:
+    """Return the local name of an XML file's root element, or nothing where none is seen."""
+    head = data[:_HEAD]
+    wide = head.startswith((b"\xff\xfe", b"\xfe\xff"))
+    text = head.decode("utf-16" if wide else "latin-1", errors="replace")
+    text = re.sub(r"<\?.*?\?>|<!--.*?-->|<!DOCTYPE[^>\[]*(\[.*?\])?\s*>", "", text, flags=re.DOTALL)
+    found = _ROOT.search(text)
+    return found.group(1) if found else ""
+
+
+def misleading(name: str, form: str, delimiter: str) -> list[Note]:
+    """Return the oddity that a file's name says another form than its content.
+
+    form: as ``form_of``; delimiter: the word for what parts the cells of a text.
+    """
+    says = _ENDINGS.get(PurePath(name).suffix.lower().lstrip("."))
+    if says == "workbook" and form == "text":
+        return [("named-workbook", {})]
+    if says == "xml" and form != "xml":
+        return [("named-xml", {})]
+    if says in ("text", "comma") and form != "text":
+        return [("named-text", {})]
+    if says == "comma" and delimiter not in ("comma", "semicolon", ""):
+        return [("named-comma", {})]
+    return []

@@ -1,0 +1,278 @@
+"""Colour values that stand beside the spectra: which columns they are, and whether they agree.
+
+Stated L*a*b* or XYZ is compared with what the file's own spectra give (weights of ASTM E308, the
+ends folded in, on whatever range was measured). It never enters a packed set: verdicts come from
+the spectra. Chroma and hue are recomputed from a* and b*, because averaged ones are not those of
+the averaged colour.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from colorimetry import (
+    ILLUMINANTS,
+    OBSERVERS,
+    STEPS,
+    DomainError,
+    Grid,
+    GridError,
+    ciede2000,
+    lab,
+    weights,
+    xyz,
+)
+from method.readers.condition import light
+from method.readers.found import Found, Stated, stated_piece
+from method.readers.values import Floats
+
+# Good agreement of stated with computed colours, measured on files of full range; what the stated
+# values' own rounding explains is added. (Common practice, no published source.)
+MEAN_AGREES, MAX_AGREES = 0.02, 0.05
+SHORT_MEAN_AGREES, SHORT_MAX_AGREES = 0.10, 0.25  # ends folded in where much was not measured
+FULL_FIRST, FULL_LAST = 380, 730
+SEARCHED = 500  # readings that other conditions are tried on
+_FIRST, _LAST = 360, 780
+_NAME = re.compile(
+    r"(?:CIE[ _-]?)?(?:(LAB|XYZ|LCH|CIELAB)[ _-]?)?([LABCHXYZ])(?:\*|STAR)?(?:ab|°)?"
+    r"(?:[ _/,(\[-]+(.*?)[)\]]?)?",
+    re.IGNORECASE,
+)
+# fields of the standard that are neither spectra nor names of specimens
+_FIELDS = re.compile(
+    r"(RGB|CMYK?|LAB|XYZ|LCH|XYY|D|STDEV|MEAN|DE|CHI)_\w+|SPECTRAL_(NM|PCT|DEC)"
+    r"|L\*|[abCh]\*?(?:ab)?|[XYZ]",
+    re.IGNORECASE,
+)
+
+
+class Triple(NamedTuple):
+    """Columns that state a colour: zero-based cells of L, a, b or X, Y, Z; and of C, h if any."""
+
+    space: str
+    cells: tuple[int, int, int]
+    fields: tuple[str, ...]
+    chroma_hue: tuple[int, int] | None
+    illuminant: str | None
+    observer: str | None
+
+
+def stated_columns(names: Sequence[str]) -> list[Triple]:
+    """Return the sets of columns that state colours, by their names alone."""
+    groups: dict[tuple[str, str], dict[str, int]] = {}
+    for index, text in enumerate(names):
+        named = _component(text)
+        if named:
+            space, letter, rest = named
+            groups.setdefault((space, rest), {}).setdefault(letter, index)
+    found = []
+    for (space, rest), cells in groups.items():
+        letters = "LAB" if space == "lab" else "XYZ"
+        if not set(letters) <= cells.keys():
+            continue
+        one, two, three = (cells[letter] for letter in letters)
+        polar = (cells["C"], cells["H"]) if {"C", "H"} <= cells.keys() else None
+        said = dict(light(rest))
+        fields = tuple(names[index] for index in (one, two, three))
+        triple = (one, two, three)
+        found.append(
+            Triple(space, triple, fields, polar, said.get("illuminant"), said.get("observer"))
+        )
+    return found
+
+
+def is_other_field(name: str) -> bool:
+    """Tell whether a column's name is that of a known quantity, and so of no specimen."""
+    return _FIELDS.fullmatch(name) is not None
+
+
+def _component(text: str) -> tuple[str, str, str] | None:
+    """Return space, letter and what else a column's name says, or None.
+
+    Small x, y, z without a prefix are chromaticity, and never taken for X, Y, Z.
+    """
+    match = _NAME.fullmatch(text.strip()) if len(text) <= 60 else None
+    if match is None:
+        return None
+    prefix, letter, rest = match.groups()
+    if letter.upper() in "XYZ":
+        wrong = (prefix or "XYZ").upper() != "XYZ" or (not prefix and letter.islower())
+        return None if wrong else ("xyz", letter.upper(), (rest or "").strip())
+    if prefix and prefix.upper() == "XYZ":
+        return None
+    return "lab", letter.upper(), (rest or "").strip()
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Stated colours of a table against those of its own spectra.
+
+    illuminant, observer: the condition stated, None where unknown. mean, largest: CIEDE2000 under
+    it (None where it is unknown or has no weights). best: the condition that fits best, as words
+    such as ``D50/2°``, with its mean and largest, from up to SEARCHED readings; ``D50/2°, white of
+    10°`` where the white of the other colorimetric observer fits. agrees: whether the stated
+    condition holds within MEAN_AGREES and MAX_AGREES plus the rounding of the stated values;
+    None where it cannot be said.
+    """
+
+    fields: tuple[str, ...]
+    readings: int
+    illuminant: str | None
+    observer: str | None
+    mean: float | None
+    largest: float | None
+    best: str | None
+    best_mean: float | None
+    best_largest: float | None
+    agrees: bool | None
+    best_agrees: bool
+
+
+def compare(found: Found, factors: Floats) -> list[Comparison]:
+    """Return one comparison per set of stated colours of a table.
+
+    factors: (readings, bands), reflectance factors of ``found.wavelengths``. Nothing is compared
+    where the wavelengths allow no weights at all.
+    """
+    picked = _grid(found.wavelengths)
+    if picked is None or not found.stated:
+        return []
+    grid, bands = picked
+    return [_compared(found, one, factors[:, bands], grid) for one in found.stated]
+
+
+def _compared(found: Found, stated: Stated, factors: Floats, grid: Grid) -> Comparison:
+    """Compare one set of stated colours with the computed ones."""
+    there = np.isfinite(stated.values).all(axis=1)
+    values, factors = stated.values[there], factors[there]
+    illuminant = stated.illuminant or stated_piece(found.condition, "illuminant")
+    observer = stated.observer or stated_piece(found.condition, "observer")
+    slack = _rounding(values)
+    mean = largest = None
+    agrees: bool | None = None
+    if illuminant in ILLUMINANTS and observer in ("2", "10") and len(values):
+        under = (illuminant, int(observer), int(observer))
+        mean, largest = _difference(stated.space, values, factors, grid, under)
+        agrees = _close(mean, largest, slack, grid)
+    best, best_mean, best_largest = None, None, None
+    best_agrees = False
+    if len(values):
+        few = slice(None, None, max(1, len(values) // SEARCHED))
+        best, best_mean, best_largest = _best(stated.space, values[few], factors[few], grid)
+        best_agrees = _close(best_mean, best_largest, slack, grid)
+    return Comparison(
+        stated.fields,
+        len(values),
+        illuminant,
+        observer,
+        mean,
+        largest,
+        best,
+        best_mean,
+        best_largest,
+        agrees,
+        best_agrees,
+    )
+
+
+def _close(mean: float, largest: float, slack: float, grid: Grid) -> bool:
+    """Tell whether differences are no more than weights and rounding explain."""
+    full = grid.start <= FULL_FIRST and grid.stop >= FULL_LAST
+    most = (MEAN_AGREES, MAX_AGREES) if full else (SHORT_MEAN_AGREES, SHORT_MAX_AGREES)
+    return mean <= most[0] + slack and largest <= most[1] + slack
+
+
+def _best(space: str, values: Floats, factors: Floats, grid: Grid) -> tuple[str, float, float]:
+    """Return the condition that fits best in words, and its mean and largest difference."""
+    results = []
+    for under in _conditions():
+        mean, largest = _difference(space, values, factors, grid, under)
+        results.append((mean, largest, under))
+    mean, largest, (illuminant, observer, of_white) = min(results)
+    words = f"{illuminant}/{observer}°"
+    return words if of_white == observer else f"{words}, white of {of_white}°", mean, largest
+
+
+def _conditions() -> Iterator[tuple[str, int, int]]:
+    """Yield illuminant, observer and the observer of the white; the confused ones last."""
+    for illuminant in ILLUMINANTS:
+        for observer in OBSERVERS:
+            yield illuminant, observer, observer
+    for illuminant in ILLUMINANTS:
+        for observer, other in zip(OBSERVERS, reversed(OBSERVERS), strict=True):
+            yield illuminant, observer, other
+
+
+def _difference(
+    space: str, values: Floats, factors: Floats, grid: Grid, under: tuple[str, int, int]
+) -> tuple[float, float]:
+    """Return mean and largest CIEDE2000 of computed against stated colours."""
+    illuminant, observer, of_white = under
+    table = folded(illuminant, observer, grid)
+    white = folded(illuminant, of_white, grid).sum(axis=1)
+    try:
+        computed = lab(xyz(factors, table), white)
+        given = values if space == "lab" else lab(values, white)
+        differences = ciede2000(computed, given)
+    except DomainError:  # stated values that are no colours
+        return float("inf"), float("inf")
+    return float(differences.mean()), float(differences.max())
+
+
+def folded(illuminant: str, observer: int, grid: Grid) -> Floats:
+    """Return weights (3, bands) for any range: those of 360 to 780 nm, ends folded in (E308).
+
+    Unlike colorimetry.weights this does not refuse short ranges: here they only test what a file
+    states of itself.
+    """
+    full = Grid(_FIRST, _LAST, grid.step)
+    table = weights(illuminant, observer, full)
+    result = np.zeros((3, len(grid)))
+    for index, nm in enumerate(full.wavelengths()):
+        result[:, min(max((nm - grid.start) // grid.step, 0), len(grid) - 1)] += table[:, index]
+    return result
+
+
+def _grid(wavelengths: Sequence[float]) -> tuple[Grid, list[int]] | None:
+    """Return the finest grid with weights that is part of the wavelengths, and its bands."""
+    whole = [int(w) if w == int(w) else 0 for w in wavelengths]
+    for step in STEPS:
+        bands = [
+            i for i, nm in enumerate(whole) if _FIRST <= nm <= _LAST and (nm - _FIRST) % step == 0
+        ]
+        if len(bands) < 8:
+            continue
+        try:
+            grid = Grid.of([whole[i] for i in bands])
+        except GridError:
+            continue
+        if grid.step == step:
+            return grid, bands
+    return None
+
+
+def _rounding(values: Floats) -> float:
+    """Return the difference that rounding the stated values may cause: half a unit in each axis."""
+    for decimals in range(5):
+        if values.size and np.allclose(values, values.round(decimals), rtol=0, atol=1e-9):
+            return float(np.sqrt(3.0)) * 0.5 * 10.0**-decimals
+    return 0.0
+
+
+def polar_disagrees(stated: Stated) -> tuple[int, float]:
+    """Return in how many readings stated chroma is not that of a* and b*, and the largest gap.
+
+    What the rounding of the stated values may cause is allowed.
+    """
+    if stated.chroma_hue is None:
+        return 0, 0.0
+    chroma = np.hypot(stated.values[:, 1], stated.values[:, 2])
+    gap = np.abs(chroma - stated.chroma_hue[:, 0])
+    allowed = 0.005 + 2 * _rounding(stated.chroma_hue[np.isfinite(stated.chroma_hue).all(axis=1)])
+    off = np.nan_to_num(gap) > allowed
+    return int(off.sum()), float(np.nanmax(gap)) if off.any() else 0.0

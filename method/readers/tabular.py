@@ -1,0 +1,298 @@
+"""One block of rows to one table: its layout, labels, values, condition and stated colours."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from method.readers.blocks import Block
+from method.readers.condition import contradictions, pieces
+from method.readers.errors import ReadError
+from method.readers.found import Found, Stated, no_spectra
+from method.readers.framed import axis_disagrees, counts
+from method.readers.layout import Band, Layout, grid_of
+from method.readers.questions import Question, bands_question, declared, label_column, structure
+from method.readers.quick import quick_lines
+from method.readers.stated import (
+    Triple,
+    is_other_field,
+    polar_disagrees,
+    stated_columns,
+)
+from method.readers.table import (
+    Column,
+    Table,
+    all_rows,
+    by_column,
+    by_row,
+    label_columns,
+    labelled,
+)
+from method.readers.text import Row
+from method.readers.values import Floats, Note, decimal_mark, like_number
+from method.readers.whole import is_plain, true_step, whole_bands
+
+
+@dataclass
+class Parsed:
+    """A table as read under the answers so far, and the questions of its structure."""
+
+    found: Found
+    questions: list[Question]
+    decimal_mark: str = "."
+    declared: str | None = None
+    said: str = ""
+    notes: list[Note] = field(default_factory=list)
+
+
+def parse_block(block: Block, chosen: Mapping[str, str], name: str) -> Parsed:
+    """Return the table of a block; ReadError naming the first fault in it.
+
+    chosen: answers to the questions of structure (``layout``, ``columns``, ``label_column``,
+    ``bands``); where one is missing the suggested answer is read.
+    """
+    if not block.found:
+        return _colours_only(block, name)
+    layout, questions = structure(block.found, chosen)
+    kept, asked = whole_layout(layout, chosen, name, block.head)
+    questions += asked
+    if layout.kind == "columns":
+        rows = _rows(block, name)
+        if asked:
+            rows, kept = _without_rows(rows, layout, kept)
+        table = by_column(rows, kept, name)
+        above = [*block.said, *_above_columns(block, layout)]
+        return _parsed(block, layout, table, [], above, questions)
+    header = block.head[layout.at]
+    triples = stated_columns([_outside(layout, i, c) for i, c in enumerate(header.cells)])
+    others, label = label_columns(header, layout)
+    others, label = _without_fields(others, label)
+    label, asked = label_column(others, label, chosen)
+    questions += asked
+    table = _by_row(block, kept, label, triples, name)
+    above = [*block.said, *block.head[: layout.at + 1]]
+    return _parsed(block, layout, table, triples, above, questions)
+
+
+def _without_rows(rows: Sequence[Row], layout: Layout, kept: Layout) -> tuple[list[Row], Layout]:
+    """Return rows and layout without the rows of bands that were not kept."""
+    left = {one.cell for one in kept.bands}
+    out = {one.cell for one in layout.bands} - left
+    bands = tuple(
+        Band(one.prefix, one.nm, layout.bands[0].cell + i, one.text)
+        for i, one in enumerate(kept.bands)
+    )
+    return [row for i, row in enumerate(rows) if i not in out], replace(kept, bands=bands)
+
+
+def _parsed(
+    block: Block,
+    layout: Layout,
+    table: Table,
+    triples: Sequence[Triple],
+    above: list[Row],
+    questions: list[Question],
+) -> Parsed:
+    """Gather what was read of a block."""
+    column = table.label_column
+    condition = pieces(_without_stated(above, layout))
+    stated = tuple(_stated(triples, table.extras)) if table.extras is not None else ()
+    found = Found(
+        name=block.name,
+        quantity="unknown",
+        wavelengths=tuple(table.wavelengths),
+        labels=tuple(table.labels),
+        values=table.values,
+        layout=layout.kind,
+        lines=tuple(table.lines),
+        columns=tuple(table.band_names),
+        header_line=table.header_line,
+        label_column=(column.number, column.text) if column else None,
+        scale=block.scale,
+        condition=tuple(condition),
+        stated=stated,
+    )
+    said = " ".join(cell for row in above for cell in row.cells if not cell.isdigit())
+    notes = [*_structure_notes(block, layout, table), *table.notes, *_polar(stated)]
+    left = len(layout.bands) - len(table.wavelengths)
+    notes += [("bands-left-out", {"count": str(left)})] if left else []
+    notes += contradictions(condition)
+    return Parsed(found, questions, table.mark, declared(said), said, notes)
+
+
+def _rows(block: Block, name: str) -> list[Row]:
+    """Return all rows of a block, splitting its text where that has not been done."""
+    if block.rows is not None:
+        return block.rows
+    return all_rows(block.text or "", block.delimiter, name)
+
+
+def _by_row(
+    block: Block, layout: Layout, label: Column | None, triples: Sequence[Triple], name: str
+) -> Table:
+    """Read a table by row, the short way where its text is plain."""
+    extras = [cell for one in triples for cell in (*one.cells, *(one.chroma_hue or ()))]
+    header = block.head[layout.at]
+    grid_of(layout, name, [row.line for row in block.head])
+    table = None
+    body = block.body
+    if body is None and block.text is not None:
+        body = block.text.rstrip("\n").split("\n")[header.line :], header.line + 1
+    if body is not None:
+        table = quick_lines(*body, block.delimiter, header, layout, label, extras)
+    return table or by_row(_rows(block, name), layout, name, label, extras)
+
+
+def _outside(layout: Layout, index: int, text: str) -> str:
+    """Return a column's name, or nothing where it is a band of the layout."""
+    return "" if any(one.cell == index for one in layout.bands) else text
+
+
+def _above_columns(block: Block, layout: Layout) -> list[Row]:
+    """Return what stands above a table by column, without the specimens' names."""
+    above = block.head[: layout.bands[0].cell]
+    last = [Row(row.line, row.cells[layout.at : layout.at + 1]) for row in above[-1:]]
+    return [*above[:-1], *last]
+
+
+def _without_stated(above: list[Row], layout: Layout) -> list[Row]:
+    """Return the rows above without the names of columns: those speak of their own values only."""
+    if layout.kind != "rows":
+        return above
+    return above[:-1]
+
+
+def _without_fields(
+    others: list[Column], label: Column | None
+) -> tuple[list[Column], Column | None]:
+    """Leave out columns that hold known quantities: none of them names specimens."""
+    kept = [column for column in others if not is_other_field(column.text)]
+    if label is None and len(kept) == 1:
+        return kept, kept[0]
+    if label is not None and label not in kept:  # the only other column, but a quantity
+        return kept, kept[0] if len(kept) == 1 else None
+    return kept, label
+
+
+def _stated(triples: Sequence[Triple], extras: Floats) -> list[Stated]:
+    """Return the stated colours from the columns read besides the bands."""
+    found, at = [], 0
+    for one in triples:
+        values = extras[:, at : at + 3]
+        at += 3
+        polar = None
+        if one.chroma_hue is not None:
+            polar = extras[:, at : at + 2]
+            at += 2
+        found.append(Stated(one.space, values, one.fields, one.illuminant, one.observer, polar))
+    return found
+
+
+def _polar(stated: Sequence[Stated]) -> list[Note]:
+    """Return the oddity of stated chroma that is not that of a* and b*."""
+    notes: list[Note] = []
+    for one in stated:
+        count, gap = polar_disagrees(one)
+        if count:
+            notes.append(("chroma-disagrees", {"count": str(count), "largest": f"{gap:.2f}"}))
+    return notes
+
+
+def _structure_notes(block: Block, layout: Layout, table: Table) -> list[Note]:
+    """Return what is odd about where things stand."""
+    notes: list[Note] = []
+    if block.frame is not None:
+        notes += counts(block.frame, len(table.labels))
+        notes += axis_disagrees(block.frame, [one.nm for one in _rising(layout)])
+    above = layout.at if layout.kind == "rows" else max(layout.bands[0].cell - 1, 0)
+    if above:
+        notes.append(("preamble", {"count": str(above)}))
+    numbered = table.label_column is None and layout.kind == "rows"
+    headless = layout.kind == "columns" and layout.bands[0].cell == 0
+    if numbered or headless:
+        notes.append(("labels-numbered", {}))
+    return notes
+
+
+def _rising(layout: Layout) -> list[Band]:
+    return sorted(layout.bands, key=lambda one: one.nm)
+
+
+def whole_layout(
+    layout: Layout, chosen: Mapping[str, str], name: str, head: Sequence[Row]
+) -> tuple[Layout, list[Question]]:
+    """Return the layout with whole, even wavelengths, and the question it took.
+
+    Where the wavelengths are neither, and no part of them is, the layout stays: reading it names
+    the place.
+    """
+    named = [one.nm for one in layout.bands]
+    step = None if is_plain(named) else true_step(named)
+    if step is None:
+        return layout, []
+    bands = whole_bands(named)
+    if not bands:
+        return layout, []
+    question = bands_question(step, named, bands)
+    if chosen.get("bands") == "none":
+        line = head[layout.at if layout.kind == "rows" else layout.bands[0].cell].line
+        raise ReadError("bands-declined", name, line=line, params={"step": f"{step:.4g}"})
+    kept = tuple(_rounded(layout.bands[i]) for i in bands)
+    return replace(layout, bands=kept), [question]
+
+
+def _rounded(one: Band) -> Band:
+    return Band(one.prefix, float(round(one.nm)), one.cell, one.text)
+
+
+def _colours_only(block: Block, name: str) -> Parsed:
+    """Read a table that states colours and holds no spectra."""
+    rows = _rows(block, name)
+    at = next(i for i, row in enumerate(rows) if stated_columns(row.cells))
+    header, body = rows[at], rows[at + 1 :]
+    triples = stated_columns(header.cells)
+    cells = {cell for one in triples for cell in (*one.cells, *(one.chroma_hue or ()))}
+    body = [row for row in body if _has_number(row, cells)]
+    if not body:
+        raise ReadError("no-readings", name, line=header.line)
+    mark = decimal_mark([row.cells[i] for row in body[:50] for i in cells if i < len(row.cells)])
+    order = [cell for one in triples for cell in (*one.cells, *(one.chroma_hue or ()))]
+    extras = np.array([[_number(row, i, mark) for i in order] for row in body])
+    empty = Layout("rows", at, "", ())
+    _, label = label_columns(header, empty)
+    others = [Column(i + 1, text) for i, text in enumerate(header.cells)]
+    others, label = _without_fields(others, label)
+    label = label or (others[0] if others else None)
+    found = Found(
+        name=block.name,
+        quantity="unknown",
+        wavelengths=(),
+        labels=tuple(_label(row, label, i) for i, row in enumerate(body)),
+        values=no_spectra(len(body)),
+        layout="rows",
+        lines=tuple(row.line for row in body),
+        header_line=header.line,
+        label_column=(label.number, label.text) if label else None,
+        condition=tuple(pieces([*block.said, *rows[:at]])),
+        stated=tuple(_stated(triples, extras)),
+    )
+    notes = [*_polar(found.stated), *contradictions(found.condition)]
+    if block.frame is not None:
+        notes = [*counts(block.frame, len(body)), *notes]
+    return Parsed(found, [], mark, notes=notes)
+
+
+def _has_number(row: Row, cells: set[int]) -> bool:
+    return any(i < len(row.cells) and like_number(row.cells[i]) for i in cells)
+
+
+def _number(row: Row, index: int, mark: str) -> float:
+    text = row.cells[index].replace(mark, ".") if index < len(row.cells) else ""
+    return float(text) if like_number(text) else float("nan")
+
+
+def _label(row: Row, label: Column | None, at: int) -> str:
+    text = row.cells[label.number - 1] if label and label.number <= len(row.cells) else ""
+    return labelled(text) or str(at + 1)

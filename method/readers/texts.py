@@ -1,0 +1,103 @@
+"""The tables of a text: one, several one below the other, or blocks framed as CGATS.17 has them."""
+
+from __future__ import annotations
+
+from method.readers.blocks import Block, axes, blocks_of
+from method.readers.errors import ReadError
+from method.readers.framed import Frame, frames, paired, separated
+from method.readers.layout import HEAD, LEAST_BANDS, layouts
+from method.readers.stated import stated_columns
+from method.readers.table import DELIMITERS, all_rows, separate
+from method.readers.text import Row
+from method.readers.values import like_number
+
+
+def framed_blocks(text: str, name: str) -> list[Block]:
+    """Return the blocks of a framed text that hold spectra or state colours.
+
+    Raises ReadError where none does.
+    """
+    made = [_framed_block(frame, name) for frame in frames(text, name)]
+    kept = [block for block in made if block.found or stated_columns(block.head[0].cells)]
+    if not kept:
+        line = made[0].head[0].line
+        raise ReadError("no-wavelengths", name, line=line, params={"least": str(LEAST_BANDS)})
+    return kept
+
+
+def _framed_block(frame: Frame, name: str) -> Block:
+    word, rows = separated(frame, name)
+    header, scale = paired(frame, rows, name)
+    found = layouts([header])
+    said = [Row(one.line, [one.key, one.value]) for one in frame.keywords]
+    titles = [
+        one.value for one in frame.own if one.key in ("DESCRIPTOR", "TABLE_NAME") and one.value
+    ]
+    return Block(
+        head=[header],
+        found=found,
+        delimiter=word,
+        rows=[header, *rows],
+        body=(frame.lines, frame.first),
+        name=titles[0][:60] if titles else "",
+        said=said,
+        frame=frame,
+        scale=scale,
+    )
+
+
+def plain_blocks(text: str, name: str) -> tuple[list[Block], Block | None]:
+    """Return the blocks of a text without a frame, and the one block that may be all of it.
+
+    Where the first rows hold one axis of wavelengths only, the whole text is taken for one table,
+    which is not split into rows here; ``several`` looks further where that fails.
+    Raises ReadError where there are neither wavelengths nor stated colours.
+    """
+    try:
+        delimiter, found, head = separate(text, name)
+    except ReadError as error:
+        if error.id == "no-wavelengths":
+            colours = _colours(text, name)
+            if colours:
+                return colours, None
+        raise
+    if len(axes(head)) > 1:
+        rows = all_rows(text, delimiter, name)
+        return blocks_of(rows, HEAD, delimiter=delimiter), None
+    return [], Block(head, found, delimiter, text=text)
+
+
+def several(block: Block, name: str) -> list[Block]:
+    """Return the tables of a text that could not be read as one; [] where it is not several."""
+    try:
+        rows = all_rows(block.text or "", block.delimiter, name)
+    except ReadError:
+        return []
+    if len(axes(rows)) < 2:
+        return []
+    return blocks_of(rows, HEAD, delimiter=block.delimiter)
+
+
+def _colours(text: str, name: str) -> list[Block]:
+    """Return the tables of colours in a text that holds no spectra."""
+    for word in DELIMITERS:
+        try:
+            rows = all_rows(text, word, name)
+        except ReadError:
+            continue  # faults under a wrong delimiter mean nothing
+        made = blocks_of(rows, HEAD, delimiter=word)
+        if made:
+            return made
+    return []
+
+
+def remarks_like_readings(text: str) -> int:
+    """Return how many remark lines hold as many numbers as a reading."""
+    if "#" not in text:
+        return 0
+    count = 0
+    for line in text.split("\n"):
+        if line.lstrip().startswith("#"):
+            cells = line.replace(";", " ").replace("\t", " ").replace(",", " ").split()
+            count += sum(map(like_number, cells)) >= LEAST_BANDS
+    return count
