@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from colorimetry.arrays import Floats, finite_table
 from colorimetry.difference import checked_pair, ciede2000
+from colorimetry.errors import DomainError
 from colorimetry.tristimulus import lab, xyz
 
 BLOCK = 12_288  # rows: some twenty columns of 96 kB stay in a second-level cache
@@ -72,11 +73,45 @@ def ciede2000_bulk(reference: npt.ArrayLike, specimen: npt.ArrayLike) -> Floats:
     reference: (n, 3) or one row for all; specimen: (n, 3); both CIELAB. DomainError as there.
     """
     first, second = checked_pair(reference, specimen)
+    alone = first[:1] if np.ndim(reference) == 1 or len(np.asarray(reference)) == 1 else None
     result = np.empty(len(second))
     for start in range(0, len(second), BLOCK):
         part = slice(start, start + BLOCK)
-        result[part] = _block(first[part], second[part])
+        result[part] = _block(first[part] if alone is None else alone, second[part])
     return result
+
+
+def ciede2000_of_spectra(
+    reference: npt.ArrayLike,
+    reflectance: npt.ArrayLike,
+    weights: npt.ArrayLike,
+    white: npt.ArrayLike,
+) -> Floats:
+    """Return CIEDE2000 (n,) of reflectance factors (n, bands) against one reference Lab (3,).
+
+    As ``ciede2000_bulk`` of ``lab_of_spectra``, chunk by chunk: beside input and result only one
+    block of intermediate values is held, and it stays in the processor's cache. Where the readings
+    themselves are not to be held as a whole, call this with one chunk after the other: the bits of
+    a row depend on its block (BLAS), its value does not beyond 1e-10.
+    weights (3, bands) and white (3,) as in ``xyz`` and ``lab``. Raises DomainError as both do.
+    """
+    target, _ = checked_pair(reference, (0.0, 0.0, 0.0))
+    table = np.atleast_2d(np.asarray(reflectance, dtype=np.float64))
+    result = np.empty(len(table))
+    for start in range(0, len(table), BLOCK):
+        part = slice(start, start + BLOCK)
+        try:
+            found = lab_of_spectra(table[part], weights, white)
+            result[part] = ciede2000_bulk(target, found)
+        except DomainError as error:
+            raise _at(error, start) from error
+    return result
+
+
+def _at(error: DomainError, start: int) -> DomainError:
+    """Return the error with its row counted from the first row of all."""
+    row = None if error.row is None else error.row + start
+    return DomainError(error.what, error.problem, row=row, band=error.band, detail=error.detail)
 
 
 def _seventh_ratio(chroma: Floats) -> Floats:
@@ -94,7 +129,7 @@ def _block(first: Floats, second: Floats) -> Floats:
     b_11, b_22 = b_1 * b_1, b_2 * b_2
     mean = (np.sqrt(a_1 * a_1 + b_11) + np.sqrt(a_2 * a_2 + b_22)) * 0.5
     stretch = 1.5 - 0.5 * _seventh_ratio(mean)
-    a_1 *= stretch
+    a_1 = a_1 * stretch  # not in place: one reference for all is a column of one row
     a_2 *= stretch
     c_1, c_2 = np.sqrt(a_1 * a_1 + b_11), np.sqrt(a_2 * a_2 + b_22)
     product = c_1 * c_2
@@ -116,7 +151,8 @@ def _block(first: Floats, second: Floats) -> Floats:
     squared += _rotation(x, y, chroma) * chrom * tint
     result: Floats = np.sqrt(np.maximum(squared, 0.0))
     if plain.any():
-        result[plain] = ciede2000(first[plain], second[plain])
+        alone = len(first) == 1
+        result[plain] = ciede2000(first if alone else first[plain], second[plain])
     return result
 
 

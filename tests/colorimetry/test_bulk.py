@@ -1,5 +1,7 @@
 """The bulk path gives what the verdict path gives, to far below any printed decimal."""
 
+import tracemalloc
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -66,3 +68,47 @@ def test_shapes_that_do_not_fit_are_refused():
             bulk.lab_of_spectra(wrong, WEIGHTS, WHITE)
     with pytest.raises(DomainError):
         bulk.ciede2000_bulk(np.ones((2, 3)), np.ones((3, 3)))
+
+
+@pytest.mark.parametrize("count", [1, 7, bulk.BLOCK, bulk.BLOCK + 1, 3 * bulk.BLOCK + 5])
+def test_chunk_by_chunk_from_spectra_gives_what_the_verdict_path_gives(count):
+    table = np.random.default_rng(count).random((count, 31))
+    target = lab(xyz(np.full((1, 31), 0.4), WEIGHTS), WHITE)
+    found = bulk.ciede2000_of_spectra(target[0], table, WEIGHTS, WHITE)
+    assert found.shape == (count,)
+    plain = ciede2000(target, lab(xyz(table, WEIGHTS), WHITE))
+    assert np.abs(found - plain).max() < 1e-10
+
+
+def test_the_first_of_several_faulty_rows_is_named_by_its_place_in_the_whole():
+    table = np.full((2 * bulk.BLOCK + 5, 31), 0.5)
+    table[bulk.BLOCK + 2, 4] = table[bulk.BLOCK + 9, 3] = np.nan
+    with pytest.raises(DomainError) as caught:
+        bulk.ciede2000_of_spectra((50, 0, 0), table, WEIGHTS, WHITE)
+    assert (caught.value.problem, caught.value.row) == ("nan", bulk.BLOCK + 2)
+    assert (caught.value.what, caught.value.band) == ("reflectance", 4)
+    for wrong in (np.ones((3, 30)), np.ones((2, 3, 31))):
+        with pytest.raises(DomainError, match="shape"):
+            bulk.ciede2000_of_spectra((50, 0, 0), wrong, WEIGHTS, WHITE)
+    with pytest.raises(DomainError, match="reference"):
+        bulk.ciede2000_of_spectra([(50, 0, 0)] * 2, table[:2], WEIGHTS, WHITE)
+
+
+@given(st.integers(0, 2**32 - 1))
+def test_one_reference_for_all_gives_what_it_gives_repeated(seed):
+    first, second = sample(60, seed)
+    second[:10, 1:] = -first[0, 1:] * np.linspace(0.9, 1.1, 10)[:, None]
+    repeated = np.repeat(first[:1], len(second), axis=0)
+    alone = bulk.ciede2000_bulk(first[0], second)
+    assert alone == pytest.approx(bulk.ciede2000_bulk(repeated, second), abs=1e-12)
+
+
+def test_chunks_hold_little_beside_the_readings():
+    table = np.random.default_rng(3).random((20 * bulk.BLOCK, 31))
+    tracemalloc.start()
+    try:
+        bulk.ciede2000_of_spectra((50, 0, 0), table, WEIGHTS, WHITE)
+        (_, peak) = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert peak < table.nbytes / 5
