@@ -43,7 +43,7 @@ def home(request: HttpRequest) -> HttpResponse:
     today = timezone.now().date()
     waiting = [one for due in GATHERED for one in due(capacities, today)]
     waiting.sort(key=lambda one: one.day)
-    context = {"sitters": sitters, "waiting": waiting}
+    context = {"sitters": sitters, "waiting": waiting, "today": today}
     return render(request, "desk/home.html", context)
 
 

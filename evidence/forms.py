@@ -15,7 +15,7 @@ from colorimetry import ILLUMINANTS
 from evidence.models import FILED_WORDS, Comparator, Direction, Outcome, Sitting
 from evidence.reading_words import understood
 from evidence.transitions import Said
-from method.readers import Reading, ReadError
+from method.readers import ReadError, Reading
 from method.readers.reading import STRUCTURAL
 from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.tolerances import GEOMETRY_WORDS
@@ -62,9 +62,9 @@ class UploadForm(SubjectForm):
     upload = forms.FileField(
         label=_("Measurement file"),
         help_text=_(
-            "Spectral reflectance as text (CSV, tab-separated, CGATS.17), workbook (.xlsx) or CxF3, "
-            "up to 20 MiB. You see what was understood before anything counts; the file itself is "
-            "kept as it is."
+            "Spectral reflectance as text (CSV, tab-separated, CGATS.17), as workbook (.xlsx) or as "
+            "CxF3, up to 20 MiB. You see what was understood before anything counts; the file "
+            "itself is kept as it is."
         ),
     )
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-import uuid
 
-from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext_lazy as _
 
+from parties.access import way_to
+from parties.models import Sitter
 from parties.refusal import Refusal
 
 FORM = re.compile(r"(lot|article|dispute)/[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -20,12 +20,11 @@ def checked(subject: str) -> str:
     return subject
 
 
-def address(dossier: uuid.UUID, subject: str) -> str:
-    """The page of the subject, found by URL name; empty where there is none."""
+def address(sitter: Sitter, subject: str) -> str:
+    """The page of the subject, found by URL name; empty where there is none for this sitter."""
     noun, _sep, key = subject.partition("/")
-    for app in ("shipments", "disputes"):
-        try:
-            return reverse(f"{app}:{noun}", kwargs={"dossier": dossier, "pk": key})
-        except NoReverseMatch:
-            continue
-    return ""
+    found = (
+        way_to(sitter, f"{app}:{noun}", dossier=sitter.dossier_id, pk=key)
+        for app in ("shipments", "disputes")
+    )
+    return next((one for one in found if one), "")

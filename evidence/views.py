@@ -54,7 +54,7 @@ def file(request: HttpRequest, sitter: Sitter, file: EvidenceFile) -> HttpRespon
         "obj": file,
         "understanding": understanding(file),
         "sets": MeasuredSet.objects.visible_to(sitter).filter(file=file),
-        "subject": address(file.dossier_id, file.subject),
+        "subject": address(sitter, file.subject),
         "acts": acts.FILE_ACTS,
     }
     return render(request, "evidence/file.html", context)
@@ -72,7 +72,7 @@ def measured(request: HttpRequest, sitter: Sitter, measured: MeasuredSet) -> Htt
     context = {
         "obj": measured,
         "words": condition_words(measured),
-        "subject": address(measured.dossier_id, measured.subject),
+        "subject": address(sitter, measured.subject),
         "acts": acts.SET_ACTS,
     }
     return render(request, "evidence/set.html", context)
@@ -83,7 +83,7 @@ def document(request: HttpRequest, sitter: Sitter, document: Document) -> HttpRe
     """One document: what it is, and the file."""
     context = {
         "obj": document,
-        "subject": address(document.dossier_id, document.subject),
+        "subject": address(sitter, document.subject),
         "acts": acts.DOCUMENT_ACTS,
     }
     return render(request, "evidence/document.html", context)
@@ -94,7 +94,7 @@ def piece(request: HttpRequest, sitter: Sitter, piece: RetainedPiece) -> HttpRes
     """One piece under seal."""
     context = {
         "obj": piece,
-        "subject": address(piece.dossier_id, piece.subject),
+        "subject": address(sitter, piece.subject),
         "acts": acts.PIECE_ACTS,
     }
     return render(request, "evidence/piece.html", context)
@@ -124,7 +124,7 @@ def sitting(request: HttpRequest, sitter: Sitter, sitting: Sitting) -> HttpRespo
     context = {
         "obj": sitting,
         "judgements": judgements.order_by("observer_code", "specimen", "illuminant"),
-        "subject": address(sitting.dossier_id, sitting.subject),
+        "subject": address(sitter, sitting.subject),
         "acts": acts.SITTING_ACTS,
     }
     return render(request, "evidence/sitting.html", context)

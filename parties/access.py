@@ -15,6 +15,7 @@ from typing import Any
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
+from django.urls import NoReverseMatch, resolve, reverse
 
 from parties.models import Dossier, DossierRow, Role, Side, Sitter
 
@@ -45,6 +46,22 @@ class Access:
         """Whether the method is one of this view's; HEAD goes with GET."""
         return ("GET" if method == "HEAD" else method) in self.methods
 
+    def admits(self, sitter: Sitter) -> bool:
+        """Whether the sitter's side and role may come in (which objects they see apart)."""
+        return sitter.seat.side in self.sides and sitter.role in self.roles
+
+
+def way_to(sitter: Sitter | None, name: str, **kwargs: Any) -> str:
+    """The address of a page by its URL name, or nothing where there is no such page or its mark
+    does not admit the sitter: nobody is led to a closed door."""
+    try:
+        address = reverse(name, kwargs=kwargs)
+    except NoReverseMatch:
+        return ""
+    access = getattr(resolve(address).func, "access", None)
+    closed = sitter is not None and access is not None and not access.admits(sitter)
+    return "" if closed else address
+
 
 def enter(
     access: Access, request: HttpRequest, dossier: uuid.UUID, pk: uuid.UUID | None
@@ -61,7 +78,7 @@ def enter(
         found = access.model.objects.visible_to(sitter).filter(pk=pk).first()
         if found is None:
             raise Http404
-    if sitter.seat.side not in access.sides or sitter.role not in access.roles:
+    if not access.admits(sitter):
         raise PermissionDenied
     return sitter, found
 

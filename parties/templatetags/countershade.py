@@ -6,10 +6,11 @@ from typing import Any
 
 from django import template
 from django.forms import BoundField
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from parties.access import way_to
 from parties.acts import Act
 
 register = template.Library()
@@ -91,10 +92,8 @@ def act_links(
     return links
 
 
-@register.simple_tag
-def url_if(name: str, **kwargs: Any) -> str:
-    """The address of a page of an upper app, or nothing where that page does not exist."""
-    try:
-        return reverse(name, kwargs=kwargs)
-    except NoReverseMatch:
-        return ""
+@register.simple_tag(takes_context=True)
+def url_if(context: template.Context, name: str, **kwargs: Any) -> str:
+    """The address of a page, or nothing where there is no such page or the reader may not open
+    it: nobody is led to a closed door."""
+    return way_to(context.get("sitter"), name, **kwargs)

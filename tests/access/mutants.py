@@ -30,8 +30,8 @@ WALLS = (
     ("parties/models/dossiers.py", "Q(dossier__in=ids) & own", "Q(dossier__in=ids)"),
     ("parties/models/dossiers.py", " | Q(side_only=side)", ""),
     ("parties/models/dossiers.py", " | Q(released_at__isnull=False)", ""),
-    ("parties/access.py", "sitter.seat.side not in access.sides or ", ""),
-    ("parties/access.py", " or sitter.role not in access.roles", ""),
+    ("parties/access.py", "sitter.seat.side in self.sides and ", ""),
+    ("parties/access.py", " and sitter.role in self.roles", ""),
     ("parties/access.py", "sitter.dossier.purpose not in access.purposes", "False"),
     ("parties/middleware.py", "not access.allows(request.method)", "False"),
 )
