@@ -12,9 +12,10 @@ from colorimetry.arrays import Floats
 from colorimetry.errors import DomainError
 from colorimetry.panels.resampling import (
     ResampledInterval,
+    bca_interval,
     checked_confidence,
-    percentile_interval,
     unit_weights,
+    without_each,
 )
 
 Level = Literal["nominal", "ordinal", "interval", "ratio"]
@@ -153,10 +154,19 @@ def alpha_interval(
     """
     checked_confidence(confidence)
     values, counts = _unit_counts(ratings, level)
-    drawn = np.full(resamples, np.nan)
-    if counts.shape[0]:
-        weights = unit_weights(counts.shape[0], seed=seed, resamples=resamples)
+    units = counts.shape[0]
+    drawn, estimate, left = np.full(resamples, np.nan), np.nan, without_each(units)
+    weights = unit_weights(max(units, 1), seed=seed, resamples=resamples)
+    if units:
+        estimate = float(_alphas(values, counts, np.ones((1, units)), level)[0])
         for start in range(0, resamples, _CHUNK):
             part = slice(start, start + _CHUNK)
             drawn[part] = _alphas(values, counts, weights[part], level)
-    return percentile_interval(drawn, confidence=confidence, seed=seed, resamples=resamples)
+    return bca_interval(
+        drawn,
+        estimate=estimate,
+        left_out=_alphas(values, counts, left, level),
+        times=np.ones(len(left)),
+        confidence=confidence,
+        seed=seed,
+    )

@@ -12,10 +12,11 @@ from colorimetry.arrays import Floats, finite_table, within
 from colorimetry.errors import DomainError
 from colorimetry.panels.resampling import (
     ResampledInterval,
+    bca_interval,
     checked_confidence,
     generator,
-    percentile_interval,
     unit_weights,
+    without_each,
 )
 
 Weighting = Literal["none", "linear", "quadratic"]
@@ -143,14 +144,27 @@ def cohen_interval(
     """
     checked_confidence(confidence)
     counts = _checked_square(table)
+    weights = category_weights(counts.shape[0], weighting)
     rng = generator(seed, resamples)
     units = int(counts.sum())
-    shares = (counts / units).ravel()
-    tables = rng.multinomial(units, shares, size=resamples).astype(np.float64)
-    tables = tables.reshape(resamples, *counts.shape)
-    agreements = _agreements(tables, category_weights(counts.shape[0], weighting))
-    drawn = _beyond_chance(*agreements, _several(tables))
-    return percentile_interval(drawn, confidence=confidence, seed=seed, resamples=resamples)
+    drawn = rng.multinomial(units, (counts / units).ravel(), size=resamples).astype(np.float64)
+    filled = np.argwhere(counts > 0)
+    less = np.repeat(counts[np.newaxis], len(filled), axis=0)
+    less[np.arange(len(filled)), *filled.T] -= 1.0
+    if units == 1:
+        less = less[:0]
+
+    def kappas(tables: Floats) -> Floats:
+        return _beyond_chance(*_agreements(tables, weights), _several(tables))
+
+    return bca_interval(
+        kappas(drawn.reshape(resamples, *counts.shape)),
+        estimate=float(kappas(counts[np.newaxis])[0]),
+        left_out=kappas(less),
+        times=counts[counts > 0][: len(less)],
+        confidence=confidence,
+        seed=seed,
+    )
 
 
 def _checked_ratings(counts: npt.ArrayLike) -> tuple[Floats, float]:
@@ -202,6 +216,14 @@ def fleiss_interval(
     """
     checked_confidence(confidence)
     table, raters = _checked_ratings(counts)
-    weights = unit_weights(table.shape[0], seed=seed, resamples=resamples)
-    drawn = _beyond_chance(*_fleiss(table, raters, weights))
-    return percentile_interval(drawn, confidence=confidence, seed=seed, resamples=resamples)
+    units = table.shape[0]
+    weights = unit_weights(units, seed=seed, resamples=resamples)
+    left = without_each(units)
+    return bca_interval(
+        _beyond_chance(*_fleiss(table, raters, weights)),
+        estimate=float(_beyond_chance(*_fleiss(table, raters, np.ones((1, units))))[0]),
+        left_out=_beyond_chance(*_fleiss(table, raters, left)),
+        times=np.ones(len(left)),
+        confidence=confidence,
+        seed=seed,
+    )

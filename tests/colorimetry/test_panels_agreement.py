@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Callable
 
 import krippendorff
 import numpy as np
@@ -10,6 +11,7 @@ import numpy.typing as npt
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 from statsmodels.stats import inter_rater
 from statsmodels.stats.tests import test_inter_rater as published
 
@@ -290,19 +292,77 @@ def test_the_place_of_a_negative_ratio_is_named() -> None:
     assert (caught.value.row, caught.value.band) == (1, 2)
 
 
+def library_interval(
+    statistic: Callable[[npt.NDArray[np.intp]], float], units: int
+) -> tuple[float, float]:
+    """The BCa interval of a statistic of drawn unit numbers, by an independent library."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        found = stats.bootstrap(
+            (np.arange(units),),
+            lambda drawn: statistic(drawn.astype(np.intp)),
+            n_resamples=4000,
+            method="BCa",
+            vectorized=False,
+            random_state=np.random.default_rng(8),
+        )
+    return found.confidence_interval
+
+
 @pytest.mark.parametrize("level", LEVELS)
-def test_an_interval_of_alpha_is_what_recomputing_each_resample_gives(level: str) -> None:
-    found = alpha_interval(FOUR_OBSERVERS, level=level, seed=3, resamples=300)  # type: ignore[arg-type]
-    # the last unit was rated once: eleven are drawn from
-    draws = np.random.default_rng(3).multinomial(11, np.full(11, 1 / 11), size=300)
-    values = []
-    for draw in draws:
-        again = np.repeat(FOUR_OBSERVERS[:, :11], draw, axis=1)
-        values.append(krippendorff_alpha(again, level=level).value)  # type: ignore[arg-type]
-    low, high = np.quantile(np.array(values, dtype=float), [0.025, 0.975])
-    assert (found.low, found.high) == pytest.approx((low, high), abs=1e-12)
-    assert (found.seed, found.resamples, found.confidence) == (3, 300, 0.95)
+def test_the_interval_of_alpha_is_that_of_an_independent_library(level: str) -> None:
+    rng = np.random.default_rng(4)
+    truth = rng.integers(1, 5, 40)
+    ratings = np.clip(truth + rng.integers(-1, 2, (3, 40)) * (rng.random((3, 40)) < 0.5), 1, 5)
+
+    def alpha(drawn: npt.NDArray[np.intp]) -> float:
+        return krippendorff_alpha(ratings[:, drawn], level=level).value or 0.0  # type: ignore[arg-type]
+
+    low, high = library_interval(alpha, 40)
+    found = alpha_interval(ratings, level=level, seed=3, resamples=20_000)  # type: ignore[arg-type]
+    assert found.low == pytest.approx(low, abs=0.1 * (high - low))
+    assert found.high == pytest.approx(high, abs=0.1 * (high - low))
+    assert (found.seed, found.resamples, found.confidence) == (3, 20_000, 0.95)
     assert "units resampled" in found.method
+
+
+def test_intervals_of_kappa_are_those_of_an_independent_library() -> None:
+    counts, _ = inter_rater.aggregate_raters(published.diagnoses)
+    low, high = library_interval(lambda drawn: float(inter_rater.fleiss_kappa(counts[drawn])), 30)
+    found = fleiss_interval(counts, seed=3, resamples=20_000)
+    assert (found.low, found.high) == pytest.approx((low, high), abs=0.1 * (high - low))
+    table = np.array([[12, 4, 1], [2, 15, 3], [0, 5, 8]])
+    pairs = np.repeat(np.argwhere(table >= 0), table.ravel(), axis=0)
+
+    def kappa(drawn: npt.NDArray[np.intp]) -> float:
+        again = np.zeros((3, 3))
+        np.add.at(again, tuple(pairs[drawn].T), 1)
+        return float(inter_rater.cohens_kappa(again, wt="linear", return_results=False))
+
+    low, high = library_interval(kappa, 50)
+    found = cohen_interval(table, weighting="linear", seed=3, resamples=20_000)
+    assert (found.low, found.high) == pytest.approx((low, high), abs=0.1 * (high - low))
+
+
+@pytest.mark.parametrize("level", ["nominal", "ordinal"])
+def test_the_interval_of_alpha_covers_for_few_units_too(level: str) -> None:
+    # 20 units, four raters: 500 invented panels, seeds 0 to 499; plain percentiles hold alpha in
+    # about 89 % (nominal) and 93 % (ordinal) of them
+    def rated_by_four(units: int, seed: int) -> npt.NDArray[np.float64]:
+        rng = np.random.default_rng(seed)
+        truth = rng.integers(0, 5, units)
+        if level == "ordinal":
+            return np.clip(np.round(truth + rng.normal(0, 1, (4, units))), 0, 4)
+        seen = rng.random((4, units)) < 0.6
+        return np.where(seen, truth, rng.integers(0, 5, (4, units))).astype(float)
+
+    true = krippendorff_alpha(rated_by_four(200_000, 9999), level=level).value  # type: ignore[arg-type]
+    held = 0
+    for seed in range(500):
+        found = alpha_interval(rated_by_four(20, seed), level=level, seed=seed, resamples=1000)  # type: ignore[arg-type]
+        assert found.low is not None and found.high is not None and true is not None
+        held += found.low <= true <= found.high
+    assert 0.92 <= held / 500 <= 0.975
 
 
 def test_intervals_repeat_with_their_seed_and_hold_the_value() -> None:
@@ -320,6 +380,7 @@ def test_intervals_repeat_with_their_seed_and_hold_the_value() -> None:
 def test_the_interval_of_cohen_kappa_has_the_width_of_its_standard_error() -> None:
     # large-sample standard error by an independent library
     table = np.array([[40, 9, 3], [6, 50, 8], [2, 7, 45]])
+    # (BCa ends lie askew, their distance hardly changes)
     for weighting, wt in (("none", None), ("linear", "linear"), ("quadratic", "quadratic")):
         reference = inter_rater.cohens_kappa(table, wt=wt)
         found = cohen_interval(table, seed=5, weighting=weighting, resamples=20000)  # type: ignore[arg-type]
