@@ -346,8 +346,8 @@ def test_intervals_of_kappa_are_those_of_an_independent_library() -> None:
 
 @pytest.mark.parametrize("level", ["nominal", "ordinal"])
 def test_the_interval_of_alpha_covers_for_few_units_too(level: str) -> None:
-    # 20 units, four raters: 500 invented panels, seeds 0 to 499; plain percentiles hold alpha in
-    # about 89 % (nominal) and 93 % (ordinal) of them
+    # 15 units, four raters: 500 invented panels, seeds 0 to 499; plain percentiles hold alpha in
+    # about 88 % (nominal) and 93 % (ordinal) of them, these in 94 %
     def rated_by_four(units: int, seed: int) -> npt.NDArray[np.float64]:
         rng = np.random.default_rng(seed)
         truth = rng.integers(0, 5, units)
@@ -359,7 +359,7 @@ def test_the_interval_of_alpha_covers_for_few_units_too(level: str) -> None:
     true = krippendorff_alpha(rated_by_four(200_000, 9999), level=level).value  # type: ignore[arg-type]
     held = 0
     for seed in range(500):
-        found = alpha_interval(rated_by_four(20, seed), level=level, seed=seed, resamples=1000)  # type: ignore[arg-type]
+        found = alpha_interval(rated_by_four(15, seed), level=level, seed=seed, resamples=1000)  # type: ignore[arg-type]
         assert found.low is not None and found.high is not None and true is not None
         held += found.low <= true <= found.high
     assert 0.92 <= held / 500 <= 0.975
