@@ -85,8 +85,8 @@ def bca_interval(
     """Return the bias-corrected and accelerated interval of drawn values (resamples,).
 
     estimate: the value of all units (NaN: undefined); left_out: values with one unit left out,
-    (k,), each standing for ``times`` (k,) units alike. Plain percentiles hold agreement among few units
-    too rarely (tests/colorimetry/test_panels_agreement.py).
+    (k,), each standing for ``times`` (k,) units alike. Plain percentiles hold the agreement among
+    few units too rarely (tests/colorimetry/test_panels_agreement.py).
     Source: Efron, J. Am. Stat. Assoc. 82:171-185 (1987) (from memory; checked against an
     independent library).
     """
