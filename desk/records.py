@@ -12,13 +12,12 @@ from django.utils.translation import gettext_lazy as _
 
 from desk.models import RecordCopy
 from jobs import queue
-from ledger import chain, export
+from ledger import chain
 from ledger.canonical import parse
 from parties.capacity import Capacity
-from parties.keys import installation
 from parties.models import Dossier
 from parties.refusal import Refusal
-from parties.signing import root_checkpoint
+from parties.signing import write_record
 
 EXPORT = "desk.export"
 
@@ -57,18 +56,11 @@ def path_of(copy: RecordCopy) -> Path:
 
 def write_copy(copy: RecordCopy) -> RecordCopy:
     """Write the file, whole or not at all; again gives the record of the head at that time."""
-    checkpoint, jws = root_checkpoint(copy.dossier.chain)
     target = path_of(copy)
     target.parent.mkdir(parents=True, exist_ok=True)
     part = target.with_suffix(f".{os.getpid()}.part")
     with part.open("wb") as out:
-        export.write_record(
-            copy.dossier.chain,
-            out,
-            checkpoint=checkpoint,
-            checkpoint_jws=jws,
-            root_der=bytes(installation().certificate),
-        )
+        checkpoint = write_record(copy.dossier.chain, out)
         out.flush()
         os.fsync(out.fileno())
     with part.open("rb") as written:

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, BinaryIO
 
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
-from ledger import chain, statements
+from ledger import chain, export, statements
 from ledger.kinds import Kind
 from parties.access import LEADS, SIGNERS
 from parties.capacity import Capacity
@@ -150,3 +150,11 @@ def root_checkpoint(name: str) -> tuple[bytes, str]:
     """
     document = statements.checkpoint(name, root_fingerprint=installation().fingerprint)
     return document, statements.sign_checkpoint(root_key(), document)
+
+
+def write_record(name: str, out: BinaryIO) -> bytes:
+    """Write the signed record of chain `name` at its present head to `out`; its checkpoint."""
+    document, jws = root_checkpoint(name)
+    certificate = bytes(installation().certificate)
+    export.write_record(name, out, checkpoint=document, checkpoint_jws=jws, root_der=certificate)
+    return document
