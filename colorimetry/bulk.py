@@ -43,6 +43,8 @@ def _hue_polynomials() -> tuple[tuple[float, ...], tuple[float, ...]]:
 
 
 _EVEN, _ODD = _hue_polynomials()
+# sin(x) / x in powers of x squared: on 0 to 60 degrees exact to the last bits, a third of the time
+_SINE = tuple((-1) ** k / math.factorial(2 * k + 1) for k in range(8, -1, -1))
 
 
 def lab_of_spectra(
@@ -178,5 +180,6 @@ def _rotation(x: Floats, y: Floats, chroma: Floats) -> Floats:
     away *= 180.0 / (math.pi * 25.0)
     away -= (275.0 - 180.0) / 25.0
     away *= away
-    turn = np.sin(math.radians(60.0) * np.exp(-away))
+    angle = math.radians(60.0) * np.exp(-away)
+    turn = angle * _horner(_SINE, angle * angle)
     return -2.0 * turn * _seventh_ratio(chroma)
