@@ -155,8 +155,8 @@ def alpha_interval(
     checked_confidence(confidence)
     values, counts = _unit_counts(ratings, level)
     units = counts.shape[0]
-    drawn, estimate, left = np.full(resamples, np.nan), np.nan, without_each(units)
     weights = unit_weights(max(units, 1), seed=seed, resamples=resamples)
+    drawn, estimate, left = np.full(resamples, np.nan), np.nan, without_each(units)
     if units:
         estimate = float(_alphas(values, counts, np.ones((1, units)), level)[0])
         for start in range(0, resamples, _CHUNK):

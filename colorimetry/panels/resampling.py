@@ -11,7 +11,8 @@ from colorimetry.arrays import Floats
 from colorimetry.errors import DomainError
 
 FEWEST_RESAMPLES = 200
-MOST_RESAMPLES = 100_000
+MOST_RESAMPLES = 20_000
+MOST_UNITS = 5000
 # an interval from what is left of the resamples would be about other data than were seen
 MOST_UNDEFINED = 0.05
 OVER_UNITS = "bias-corrected and accelerated (BCa) bootstrap, units resampled"
@@ -55,6 +56,8 @@ def generator(seed: int, resamples: int) -> np.random.Generator:
 def unit_weights(units: int, *, seed: int, resamples: int) -> Floats:
     """Return how often each unit is drawn, (resamples, units), with replacement."""
     rng = generator(seed, resamples)
+    if units > MOST_UNITS:
+        raise DomainError("units", "range", detail=f"more than {MOST_UNITS} to resample")
     return rng.multinomial(units, np.full(units, 1.0 / units), size=resamples).astype(np.float64)
 
 

@@ -408,7 +408,7 @@ def test_an_interval_has_no_ends_where_many_resamples_have_no_value() -> None:
         {"seed": 1.5},
         {"seed": True},
         {"seed": 1, "resamples": 199},
-        {"seed": 1, "resamples": 100_001},
+        {"seed": 1, "resamples": 20_001},
         {"seed": 1, "confidence": 1.0},
         {"seed": 1, "confidence": 0.5},
         {"seed": 1, "confidence": NAN},
@@ -423,3 +423,12 @@ def test_draws_that_cannot_be_stated_are_refused(options: dict[str, float]) -> N
             interval(data, **options)  # type: ignore[operator]
     with pytest.raises(DomainError):
         alpha_interval([[1, 2], [1, 2]], level="nominal", **options)  # type: ignore[arg-type]
+
+
+def test_more_units_than_can_be_resampled_are_refused() -> None:
+    many = np.tile([1.0, 2.0], (2, 2501))
+    assert krippendorff_alpha(many, level="nominal").value == 1.0
+    with pytest.raises(DomainError, match="5000"):
+        alpha_interval(many, level="nominal", seed=1)
+    with pytest.raises(DomainError, match="5000"):
+        fleiss_interval(np.tile([1, 1], (5001, 1)), seed=1)
