@@ -2,9 +2,11 @@
 
 from colorimetry.difference import Components, ciede2000, components
 from colorimetry.errors import DomainError, GridError
+from colorimetry.measured_lamp import lamp_weights
 from colorimetry.numbers import quantise
+from colorimetry.spectral_power import SpectralPower
 from colorimetry.tristimulus import lab, xyz
-from colorimetry.weights import ILLUMINANTS, OBSERVERS, STEPS, Grid, weights, white
+from colorimetry.weights import ILLUMINANTS, OBSERVERS, STEPS, Grid, diffuser, weights, white
 
 __all__ = [
     "ILLUMINANTS",
@@ -14,9 +16,12 @@ __all__ = [
     "DomainError",
     "Grid",
     "GridError",
+    "SpectralPower",
     "ciede2000",
     "components",
+    "diffuser",
     "lab",
+    "lamp_weights",
     "quantise",
     "weights",
     "white",
