@@ -8,11 +8,12 @@ from collections.abc import Iterator, Sequence
 from django.db.models import OuterRef, Subquery
 from django.utils.translation import gettext
 
+from jobs import queue
 from parties.access import STAFF
 from parties.capacity import Capacity
 from parties.due import Due
 from parties.models import Dossier, Side
-from shipments.models import FirstArticle, Lot, Verdict
+from shipments.models import FirstArticle, Lot, Submission, Verdict
 
 # (side, status) → id and words; what a side has to do next.
 ARTICLES = {
@@ -45,6 +46,7 @@ def words_of(id: str, number: str, outcome: str = "") -> str:
         "again": gettext("Lot %(number)s, %(outcome)s: hand in again, or withdraw it"),
         "receive": gettext("Confirm receipt of lot %(number)s"),
         "accept": gettext("Accept or reject lot %(number)s"),
+        "try_again": gettext("Judging the evidence of %(number)s stopped: try again"),
     }
     words = dict(Verdict.Outcome.choices).get(outcome, "")
     return templates[id] % {"number": number, "outcome": words}
@@ -56,7 +58,7 @@ def due(capacity: Capacity, day: dt.date) -> list[Due]:
 
 
 def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
-    """The same for several dossiers of one person, in two queries."""
+    """The same for several dossiers of one person, in four queries."""
     own = {
         by.dossier.pk: by
         for by in capacities
@@ -64,7 +66,7 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
     }
     if not own:
         return []
-    return [*_articles(own, day), *_lots(own, day)]
+    return [*_articles(own, day), *_lots(own, day), *_stopped(own, day)]
 
 
 def _articles(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
@@ -87,3 +89,16 @@ def _lots(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
             until = row.reject_until if what == "accept" else None
             words = words_of(what, row.number, row.outcome or "")
             yield Due(what, words, row.get_absolute_url(), until or day)
+
+
+def _stopped(own: dict[object, Capacity], day: dt.date) -> Iterator[Due]:
+    """Evidence that one's side handed in and whose judging failed: somebody has to act on it."""
+    rows = Submission.objects.visible_to_any(by.sitter for by in own.values())
+    rows = rows.filter(verdict__isnull=True).select_related("lot", "article")
+    waiting = {row.subject: row for row in rows if row.side == own[row.dossier_id].side}
+    # The empty subject keeps the number of queries the same where nothing waits.
+    for job in queue.failed("", *waiting):
+        row = waiting.get(job.subject)
+        if row is not None:
+            words = words_of("try_again", row.what.number)
+            yield Due("try_again", words, row.get_absolute_url(), day)

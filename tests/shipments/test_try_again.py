@@ -57,6 +57,19 @@ def test_a_failed_judging_is_tried_again_from_its_page(world, stuck, sign_in, wh
     assert Verdict.objects.get(submission=submission).outcome == "conforming"
 
 
+def test_it_stands_on_the_desk_of_the_side_that_handed_it_in(world, stuck, sign_in):
+    def asked(who):
+        words = "Judging the evidence of L-1 stopped"
+        return words in sign_in(who).get("/").content.decode()
+
+    assert stuck.number == "L-1"
+    assert asked(world.cast.supplier_staff) and asked(world.cast.supplier_lead)
+    assert not asked(world.cast.customer_lead) and not asked(world.cast.auditor)
+    transitions.try_again(world.last_submission(stuck), by=world.staff)
+    queue.drain()
+    assert not asked(world.cast.supplier_staff)
+
+
 def test_it_may_fail_again(world, stuck, monkeypatch):
     submission = world.last_submission(stuck)
     monkeypatch.setattr("shipments.transitions.judging.judge", broken)
