@@ -5,7 +5,7 @@ import warnings
 import numpy as np
 import pytest
 
-from colorimetry import OBSERVERS, Grid, weights, xyz
+from colorimetry import OBSERVERS, Grid, lab, weights, white, xyz
 from colorimetry.measured_lamp import lamp_weights
 from colorimetry.spectral_power import SpectralPower
 from tests.colorimetry.references import OBSERVERS as NAMES
@@ -13,6 +13,8 @@ from tests.colorimetry.references import colour, open_reflectances
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
+    from colour.colorimetry.tests import test_tristimulus_values as published
+
     from colorimetry.make_weights import illuminant_1nm
 
 CLOSE = 1e-13  # seven units in the last place of 100: the order of summation
@@ -74,15 +76,37 @@ def test_linear_interpolation_of_the_tabulated_lamp_is_the_librarys_default(name
 
 
 def test_the_librarys_defaults_for_20_and_5_nm_are_another_method():
-    source = illuminant_1nm("D65")
-    off = {}
-    for step in (5, 20):
-        grid = Grid(400, 700, step)
-        table = readings(grid)
-        theirs = by_library(table, grid, 10, source)
-        off[step] = np.abs(xyz(table, weights("D65", 10, grid)) - theirs).max()
-    assert off[20] == pytest.approx(0.17, abs=0.02)
-    assert 0.0 < off[5] < 0.1
+    grid, source = Grid(400, 700, 20), colour.SDS_ILLUMINANTS["D65"]
+    table = readings(grid)
+    off = np.abs(xyz(table, weights("D65", 10, grid)) - by_library(table, grid, 10, source)).max()
+    assert off == pytest.approx(0.17, abs=0.005)
+    # 5 nm: a plain sum instead of weights, both with the lamp taken linearly
+    grid, source = Grid(400, 700, 5), colour.SDS_ILLUMINANTS["LED-B3"]
+    table = readings(grid)
+    plain, weighted = (by_library(table, grid, 10, source, **kind) for kind in ({}, DIRECT))
+    assert np.abs(plain - weighted).max() == pytest.approx(0.094, abs=0.0005)
+
+
+def test_the_librarys_default_interpolation_moves_lab_by_up_to_0_11():
+    grid = Grid(400, 700, 10)
+    table, source = readings(grid), colour.SDS_ILLUMINANTS["LED-B3"]
+    (mixed,) = by_library(np.ones((1, len(grid))), grid, 10, source)
+    theirs = lab(by_library(table, grid, 10, source), mixed)
+    ours = lab(xyz(table, weights("LED-B3", 10, grid)), white("LED-B3", 10, grid))
+    assert np.linalg.norm(theirs - ours, axis=1).max() == pytest.approx(0.11, abs=0.0005)
+
+
+@pytest.mark.parametrize(("step", "off"), [(10, 0.0011), (20, 0.0026)])
+def test_illuminant_a_from_its_5_nm_table_misses_the_printed_weights(step, off):
+    # ASTM E308-15 tables, as shipped in the tests of colour-science: hence A from its formula
+    printed = getattr(published, f"TWF_A_CIE_1964_10_{step}")
+    source = colour.SDS_ILLUMINANTS["A"]
+    lamp = SpectralPower.of(source.wavelengths.tolist(), source.values)
+    grid = Grid(360, 780, step)
+    tabulated = lamp_weights(lamp, 10, grid, interpolation="linear").T
+    assert np.abs(tabulated - printed[: len(grid)]).max() == pytest.approx(off, abs=5e-5)
+    exact = weights("A", 10, grid).T
+    assert np.abs(exact - printed[: len(grid)])[:-1].max() < 0.00055
 
 
 def test_whites_of_the_librarys_default_interpolation_are_off_by_up_to_0_11():
