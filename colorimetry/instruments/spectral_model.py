@@ -19,9 +19,9 @@ from colorimetry.arrays import Floats, finite_table
 from colorimetry.errors import DomainError
 
 TERMS = ("zero", "scale", "wavelength", "bandwidth")
-# condition index of the unit-length columns, and share of variance that names a term: Belsley, Kuh
-# & Welsch, Regression Diagnostics (1980), chapter 3
-_INDEX, _SHARE = 30.0, 0.5
+# condition index of the unit-length columns from which a regression is harmed: Belsley, Kuh & Welsch,
+# Regression Diagnostics (1980), chapter 3; the term whose variance suffers most is named
+_INDEX = 30.0
 # what an error of 0.01, 1 %, 1 nm or 10 nm² must do to reflectance beyond the other terms (root
 # mean square); common practice, no published source: instruments repeat within about this
 _LEAST = 5e-4
@@ -88,7 +88,6 @@ def _checked_terms(terms: Sequence[str]) -> tuple[str, ...]:
 
 def _refuse_inseparable(design: Floats, terms: tuple[str, ...], row: int | None) -> None:
     """Raise DomainError naming the first term that these spectra cannot tell from the others."""
-    count = len(design)
     for j, term in enumerate(terms):
         others = np.delete(design, j, axis=1)
         fitted = others @ np.linalg.lstsq(others, design[:, j], rcond=None)[0]
@@ -98,10 +97,9 @@ def _refuse_inseparable(design: Floats, terms: tuple[str, ...], row: int | None)
             raise DomainError(term, "inseparable", row=row, detail=detail)
     unit = design / np.sqrt(np.einsum("ij,ij->j", design, design))
     _, values, turned = np.linalg.svd(unit, full_matrices=False)
-    if count and values[0] > _INDEX * values[-1]:
+    if values[0] > _INDEX * values[-1]:
         parts = (turned / values[:, None]) ** 2
-        shares = parts[-1] / parts.sum(axis=0)
-        term = terms[int(np.argmax(shares > _SHARE))]
+        term = terms[int(np.argmax(parts[-1] / parts.sum(axis=0)))]
         detail = f"condition index {values[0] / values[-1]:.0f} is above {_INDEX:.0f}"
         raise DomainError(term, "inseparable", row=row, detail=detail)
 
