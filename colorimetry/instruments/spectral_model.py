@@ -19,8 +19,8 @@ from colorimetry.arrays import Floats, finite_table
 from colorimetry.errors import DomainError
 
 TERMS = ("zero", "scale", "wavelength", "bandwidth")
-# condition index of the unit-length columns from which a regression is harmed: Belsley, Kuh & Welsch,
-# Regression Diagnostics (1980), chapter 3; the term whose variance suffers most is named
+# condition index of the unit-length columns from which a regression is harmed: Belsley, Kuh &
+# Welsch, Regression Diagnostics (1980), chapter 3; the term whose variance suffers most is named
 _INDEX = 30.0
 # what an error of 0.01, 1 %, 1 nm or 10 nm² must do to reflectance beyond the other terms (root
 # mean square); common practice, no published source: instruments repeat within about this
