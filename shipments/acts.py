@@ -16,7 +16,7 @@ from parties.signing import statement_facts
 from shipments import forms, transitions
 from shipments.models import FirstArticle, Lot, Submission
 from shipments.offered import offered
-from shipments.transitions.articles import APPROVES
+from shipments.transitions.articles import APPROVES, APPROVES_WITH_LIMITS
 from shipments.transitions.lots import last_verdict
 from shipments.transitions.submissions import INTENT
 
@@ -49,11 +49,16 @@ def sign_context(submission: Submission, by: Capacity) -> dict[str, Any]:
     return statement_facts(by, gettext(INTENT), submission)
 
 
-def approval_context(article: FirstArticle, by: Capacity) -> dict[str, Any]:
+def approval_context(article: FirstArticle, by: Capacity, intent: str = APPROVES) -> dict[str, Any]:
     """The facts of the statement with which an approval is signed: over what was handed in last."""
     seen = Submission.objects.visible_to(by.sitter).filter(article=article)
     handed_in = seen.order_by("-nth").first()
-    return statement_facts(by, gettext(APPROVES), handed_in)
+    return statement_facts(by, gettext(intent), handed_in)
+
+
+def limited_approval_context(article: FirstArticle, by: Capacity) -> dict[str, Any]:
+    """The same for an approval with limits, whose statement says so."""
+    return approval_context(article, by, APPROVES_WITH_LIMITS)
 
 
 DOSSIER_ACTS = [
@@ -113,7 +118,7 @@ ARTICLE_ACTS = [
         transitions.approve_with_limits,
         forms.LimitedApprovalForm,
         template="shipments/sign.html",
-        context=approval_context,
+        context=limited_approval_context,
         sides=CUSTOMER,
         roles=LEADS,
         states=[FirstArticle.Status.SUBMITTED],

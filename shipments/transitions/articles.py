@@ -28,6 +28,10 @@ State = FirstArticle.Status
 APPROVES = gettext_noop(
     "I approve this first article as the reference that lots are judged against."
 )
+APPROVES_WITH_LIMITS = gettext_noop(
+    "I approve this first article as the reference that lots are judged against, within the limits "
+    "of quantity and time that the entry of this act states."
+)
 
 
 def prepare_article(
@@ -152,7 +156,7 @@ def _approve(
             subject=article.subject,
             revision=article.revision.number,
             digest=submission.digest,
-            intent=APPROVES,
+            intent=APPROVES if state == State.APPROVED else APPROVES_WITH_LIMITS,
             act=act,
             blobs=[submission.digest],
         )

@@ -15,7 +15,7 @@ from parties.models.keys import ASSURANCES
 from parties.refusal import Refusal
 from shipments import transitions
 from shipments.models import FirstArticle
-from shipments.transitions.articles import APPROVES
+from shipments.transitions.articles import APPROVES, APPROVES_WITH_LIMITS
 from tests.cast import PASSWORD
 from tests.world import World, curve
 
@@ -115,6 +115,7 @@ def test_limits_are_named(early):
     )  # fmt: skip
     entry = Entry.objects.get(kind="article.approved-with-limits")
     assert entry.payload["until"] == until.isoformat()
+    assert Signature.objects.get(what="article").intent == APPROVES_WITH_LIMITS
 
 
 def decisions(world):
@@ -211,13 +212,15 @@ def test_approving_asks_for_the_password(early, sign_in):
     )
 
 
-@pytest.mark.parametrize("act", ["approve", "approve-with-limits"])
-def test_what_an_approval_signs_stands_on_its_page(world, sign_in, act):
+@pytest.mark.parametrize(
+    ("act", "intent"), [("approve", APPROVES), ("approve-with-limits", APPROVES_WITH_LIMITS)]
+)
+def test_what_an_approval_signs_stands_on_its_page(world, sign_in, act, intent):
     """What is signed, its digest, what the signature means, who could have used the key."""
     article = world.submitted_article("FA-9")
     submission = article.submissions.get()
     page = sign_in(world.cast.customer_lead).get(at(f"articles-{act}", article)).content.decode()
-    for said in (str(submission), submission.digest, APPROVES, str(ASSURANCES["service-held"])):
+    for said in (str(submission), submission.digest, intent, str(ASSURANCES["service-held"])):
         assert said in page
 
 
