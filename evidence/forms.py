@@ -62,7 +62,7 @@ class UploadForm(SubjectForm):
     upload = forms.FileField(
         label=_("Measurement file"),
         help_text=_(
-            "Spectral reflectance as text (CSV, tab-separated, CGATS.17), as workbook (.xlsx) or as "
+            "Spectral reflectance as text (CSV, tab-separated, CGATS.17), workbook (.xlsx) or "
             "CxF3, up to 20 MiB. You see what was understood before anything counts; the file "
             "itself is kept as it is."
         ),

@@ -188,24 +188,29 @@ def _close(mean: float, largest: float, slack: float, grid: Grid) -> bool:
 
 
 def _best(space: str, values: Floats, factors: Floats, grid: Grid) -> tuple[str, float, float]:
-    """Return the condition that fits best in words, and its mean and largest difference."""
-    results = []
-    for under in _conditions():
-        mean, largest = _difference(space, values, factors, grid, under)
-        results.append((mean, largest, under))
-    mean, largest, (illuminant, observer, of_white) = min(results)
+    """Return the condition that fits best in words, and its mean and largest difference.
+
+    The other observer's white is said only where it fits clearly better; XYZ has no white.
+    """
+
+    def least(confused: bool) -> tuple[float, float, tuple[str, int, int]]:
+        return min(
+            (*_difference(space, values, factors, grid, under), under)
+            for under in _conditions(confused)
+        )
+
+    best = least(False)
+    other = least(True) if space == "lab" else best
+    mean, largest, (illuminant, observer, of_white) = other if other[0] < 0.8 * best[0] else best
     words = f"{illuminant}/{observer}°"
     return words if of_white == observer else f"{words}, white of {of_white}°", mean, largest
 
 
-def _conditions() -> Iterator[tuple[str, int, int]]:
-    """Yield illuminant, observer and the observer of the white; the confused ones last."""
-    for illuminant in ILLUMINANTS:
-        for observer in OBSERVERS:
-            yield illuminant, observer, observer
+def _conditions(confused: bool) -> Iterator[tuple[str, int, int]]:
+    """Yield illuminant, observer and the observer of the white: the same, or confused."""
     for illuminant in ILLUMINANTS:
         for observer, other in zip(OBSERVERS, reversed(OBSERVERS), strict=True):
-            yield illuminant, observer, other
+            yield illuminant, observer, other if confused else observer
 
 
 def _difference(

@@ -17,6 +17,7 @@ from method.readers.text import Row, rows
 from method.readers.values import Floats, Note, Place, decimal_mark, like_number, numbers
 
 DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "spaces": " "}
+MAX_CELLS = 10_000_000  # of a text that must be read cell by cell
 # lines by which some exports frame their table
 _FRAME = re.compile(
     r"(BEGIN|END)_DATA(_FORMAT)?|NUMBER_OF_(SETS|FIELDS)|KEYWORD|LGOROWLENGTH", re.IGNORECASE
@@ -89,6 +90,16 @@ def _blanks(text: str, word: str) -> str:
 def all_rows(text: str, word: str, name: str) -> list[Row]:
     """Return every row of the text under a delimiter's word."""
     return list(rows(_blanks(text, word), DELIMITERS[word], name))
+
+
+def limited_rows(text: str, word: str, name: str) -> list[Row]:
+    """Return every row of a text that has few enough cells to be held as texts.
+
+    Raises ReadError for more.
+    """
+    if text.count(DELIMITERS[word]) > MAX_CELLS:
+        raise ReadError("too-many-cells", name, params={"limit": str(MAX_CELLS)})
+    return all_rows(text, word, name)
 
 
 def label_columns(header: Row, layout: Layout) -> tuple[list[Column], Column | None]:

@@ -24,11 +24,11 @@ from method.readers.stated import (
 from method.readers.table import (
     Column,
     Table,
-    all_rows,
     by_column,
     by_row,
     label_columns,
     labelled,
+    limited_rows,
 )
 from method.readers.text import Row
 from method.readers.values import Floats, Note, decimal_mark, like_number
@@ -59,12 +59,9 @@ def parse_block(block: Block, chosen: Mapping[str, str], name: str) -> Parsed:
     kept, asked = whole_layout(layout, chosen, name, block.head)
     questions += asked
     if layout.kind == "columns":
-        rows = _rows(block, name)
-        if asked:
-            rows, kept = _without_rows(rows, layout, kept)
-        table = by_column(rows, kept, name)
+        table, triples = _by_column(block, layout, kept, name)
         above = [*block.said, *_above_columns(block, layout)]
-        return _parsed(block, layout, table, [], above, questions)
+        return _parsed(block, layout, table, triples, above, questions)
     header = block.head[layout.at]
     triples = stated_columns([_outside(layout, i, c) for i, c in enumerate(header.cells)])
     others, label = label_columns(header, layout)
@@ -76,15 +73,30 @@ def parse_block(block: Block, chosen: Mapping[str, str], name: str) -> Parsed:
     return _parsed(block, layout, table, triples, above, questions)
 
 
-def _without_rows(rows: Sequence[Row], layout: Layout, kept: Layout) -> tuple[list[Row], Layout]:
-    """Return rows and layout without the rows of bands that were not kept."""
-    left = {one.cell for one in kept.bands}
-    out = {one.cell for one in layout.bands} - left
-    bands = tuple(
-        Band(one.prefix, one.nm, layout.bands[0].cell + i, one.text)
-        for i, one in enumerate(kept.bands)
+def _by_column(block: Block, layout: Layout, kept: Layout, name: str) -> tuple[Table, list[Triple]]:
+    """Read a table by column, rows that state colours apart from the wavelengths.
+
+    kept: the layout with the bands that are taken.
+    """
+    rows = _rows(block, name)
+    bands = {one.cell for one in layout.bands}
+    names = [
+        "" if i in bands or len(row.cells) <= layout.at else row.cells[layout.at]
+        for i, row in enumerate(rows)
+    ]
+    triples = stated_columns(names)
+    colours = [i for one in triples for i in (*one.cells, *(one.chroma_hue or ()))]
+    left = bands - {one.cell for one in kept.bands} | set(colours)
+    shift = sum(i < layout.bands[0].cell for i in colours)
+    first = layout.bands[0].cell - shift
+    moved = tuple(one._replace(cell=first + i) for i, one in enumerate(kept.bands))
+    table = by_column(
+        [row for i, row in enumerate(rows) if i not in left], replace(kept, bands=moved), name
     )
-    return [row for i, row in enumerate(rows) if i not in out], replace(kept, bands=bands)
+    table.extras = np.array(
+        [[_number(rows[i], column - 1, table.mark) for i in colours] for column in table.lines]
+    )
+    return table, triples
 
 
 def _parsed(
@@ -126,7 +138,7 @@ def _rows(block: Block, name: str) -> list[Row]:
     """Return all rows of a block, splitting its text where that has not been done."""
     if block.rows is not None:
         return block.rows
-    return all_rows(block.text or "", block.delimiter, name)
+    return limited_rows(block.text or "", block.delimiter, name)
 
 
 def _by_row(

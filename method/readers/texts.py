@@ -7,7 +7,7 @@ from method.readers.errors import ReadError
 from method.readers.framed import Frame, frames, paired, separated
 from method.readers.layout import HEAD, LEAST_BANDS, layouts
 from method.readers.stated import stated_columns
-from method.readers.table import DELIMITERS, all_rows, separate
+from method.readers.table import DELIMITERS, limited_rows, separate
 from method.readers.text import Row
 from method.readers.values import like_number
 
@@ -62,7 +62,7 @@ def plain_blocks(text: str, name: str) -> tuple[list[Block], Block | None]:
                 return colours, None
         raise
     if len(axes(head)) > 1:
-        rows = all_rows(text, delimiter, name)
+        rows = limited_rows(text, delimiter, name)
         return blocks_of(rows, HEAD, delimiter=delimiter), None
     return [], Block(head, found, delimiter, text=text)
 
@@ -70,7 +70,7 @@ def plain_blocks(text: str, name: str) -> tuple[list[Block], Block | None]:
 def several(block: Block, name: str) -> list[Block]:
     """Return the tables of a text that could not be read as one; [] where it is not several."""
     try:
-        rows = all_rows(block.text or "", block.delimiter, name)
+        rows = limited_rows(block.text or "", block.delimiter, name)
     except ReadError:
         return []
     if len(axes(rows)) < 2:
@@ -80,9 +80,12 @@ def several(block: Block, name: str) -> list[Block]:
 
 def _colours(text: str, name: str) -> list[Block]:
     """Return the tables of colours in a text that holds no spectra."""
+    top = "\n".join(text.split("\n", HEAD)[:HEAD])
     for word in DELIMITERS:
         try:
-            rows = all_rows(text, word, name)
+            if not any(stated_columns(row.cells) for row in limited_rows(top, word, name)):
+                continue
+            rows = limited_rows(text, word, name)
         except ReadError:
             continue  # faults under a wrong delimiter mean nothing
         made = blocks_of(rows, HEAD, delimiter=word)

@@ -45,6 +45,7 @@ MESSAGES = {
     "answer-unknown": gettext_noop("There is no question “%(question)s” for this file."),
     "answer-invalid": gettext_noop("“%(answer)s” is no answer to “%(question)s”."),
     "mapping-differs": gettext_noop("The file, read again, does not give the recorded mapping."),
+    "too-many-cells": gettext_noop("The table has more than %(limit)s cells."),
     "bands-declined": gettext_noop(
         "The wavelengths go in steps of %(step)s nm; whole steps are kept only."
     ),
@@ -103,6 +104,7 @@ MENDS = {
     "answer-unknown": gettext_noop("Answer only the questions that were asked."),
     "answer-invalid": gettext_noop("Choose one of the answers offered."),
     "mapping-differs": gettext_noop("Use the file and the mapping that belong together."),
+    "too-many-cells": gettext_noop("Split the export into several files."),
     "bands-declined": gettext_noop("Export the spectra in whole steps of 5, 10 or 20 nm."),
     "no-spectra": gettext_noop(
         "Export the spectral reflectances: colours alone cannot be judged under other lights."
