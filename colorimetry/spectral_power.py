@@ -46,6 +46,21 @@ _BEFORE = (
 )
 
 
+def power_readings(values: npt.ArrayLike, count: int) -> Floats:
+    """Return readings (count,) of a lamp's power, checked; DomainError as ``SpectralPower``."""
+    table = finite_table(values, "spectral power", columns=count)
+    if len(table) != 1:
+        raise DomainError("spectral power", "shape", detail="one row expected")
+    row: Floats = table[0]
+    if row.max() <= 0:
+        raise DomainError("spectral power", "range", detail="no power at any wavelength")
+    low = int(np.argmin(row))
+    if row[low] < -NOISE * row.max():
+        detail = f"{float(row[low])!r} is below 0"
+        raise DomainError("spectral power", "range", row=0, band=low, detail=detail)
+    return row
+
+
 @dataclass(frozen=True, eq=False)
 class SpectralPower:
     """Relative spectral power on an even grid of whole nanometres, in any unit.
@@ -63,17 +78,7 @@ class SpectralPower:
         """Check the values and keep them from being changed."""
         if self.grid.step > COARSEST:
             raise GridError("step", f"{self.grid.step} nm is coarser than {COARSEST} nm")
-        table = finite_table(self.values, "spectral power", columns=len(self.grid)).copy()
-        if len(table) != 1:
-            raise DomainError("spectral power", "shape", detail="one row expected")
-        row = table[0]
-        if row.max() <= 0:
-            raise DomainError("spectral power", "range", detail="no power at any wavelength")
-        low = int(np.argmin(row))
-        if row[low] < -NOISE * row.max():
-            raise DomainError(
-                "spectral power", "range", row=0, band=low, detail=f"{float(row[low])!r} is below 0"
-            )
+        row = power_readings(self.values, len(self.grid)).copy()
         row.setflags(write=False)
         object.__setattr__(self, "values", row)
 
@@ -81,6 +86,15 @@ class SpectralPower:
     def of(cls, wavelengths: Sequence[float], values: npt.ArrayLike) -> SpectralPower:
         """Return the power at rising, even, whole wavelengths in nm; GridError for others."""
         return cls(Grid.of(wavelengths), np.asarray(values, dtype=np.float64))
+
+    @classmethod
+    def between_readings(cls, grid: Grid, values: Floats) -> SpectralPower:
+        """Return what was interpolated between checked readings: it may dip below zero at lines."""
+        made = cls(grid, np.ones(len(grid)))
+        kept = values.copy()
+        kept.setflags(write=False)
+        object.__setattr__(made, "values", kept)
+        return made
 
     def per_nanometre(self, interpolation: Interpolation) -> Floats:
         """Return the power at 360, 361 ... 780 nm, (421,).

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from colorimetry.arrays import Floats
+from colorimetry.errors import DomainError
 from colorimetry.light.chromaticity import lamp_xyz, uv_1960
 from colorimetry.light.daylight import HOTTEST, daylight, light_tables
 from colorimetry.light.temperature import FARTHEST, nearest_temperature, planck
@@ -26,15 +27,16 @@ Meaning = Literal["meaningful", "colour temperature", "chromaticity"]
 class Rendering:
     """The index of one lamp, or why it has none.
 
-    meaning: "meaningful"; "colour temperature" where Duv is 0.05 or more in amount or the
-    temperature has no reference illuminant; "chromaticity" where lamp and reference differ by
-    5.4e-3 or more. Only a meaningful index has ``general`` (Ra, mean of the first eight) and
+    meaning: "meaningful"; "colour temperature" where Duv is 0.05 or more in amount, the temperature
+    has no reference illuminant or the chromaticity lies beyond the ends of the Planckian locus
+    (then cct and duv are None); "chromaticity" where lamp and reference differ by 5.4e-3 or more.
+    Only a meaningful index has ``general`` (Ra, mean of the first eight) and
     ``special`` (the fourteen Ri).
     """
 
     meaning: Meaning
-    cct: float
-    duv: float
+    cct: float | None
+    duv: float | None
     distance: float | None = None
     general: float | None = None
     special: tuple[float, ...] = ()
@@ -51,7 +53,10 @@ def colour_rendering(lamp: SpectralPower, *, interpolation: Interpolation) -> Re
     """
     power = lamp.per_nanometre(interpolation)
     lamp_uv = uv_1960(lamp_xyz(lamp, 2, interpolation=interpolation))
-    found = nearest_temperature(lamp_uv)
+    try:
+        found = nearest_temperature(lamp_uv)
+    except DomainError:
+        return Rendering("colour temperature", None, None)
     cct, duv = float(found.cct[0]), float(found.duv[0])
     if abs(duv) >= FARTHEST or cct > HOTTEST:
         return Rendering("colour temperature", cct, duv)

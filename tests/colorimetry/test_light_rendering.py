@@ -110,3 +110,13 @@ def test_a_lamp_measured_over_too_short_a_range_is_refused():
     short = SpectralPower(Grid(400, 700, 5), np.ones(61))
     with pytest.raises(GridError, match="range"):
         rendering.colour_rendering(short, interpolation="sprague")
+
+
+def test_a_violet_lamp_beyond_the_end_of_the_locus_has_neither():
+    found = rendering.colour_rendering(band(430, 15), interpolation="sprague")
+    assert (found.meaning, found.cct, found.duv, found.general) == (
+        "colour temperature",
+        None,
+        None,
+        None,
+    )
