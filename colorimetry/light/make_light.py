@@ -6,8 +6,8 @@ Run from the top folder, with the development packages installed:
 
 Sources, as they stand in the library: the daylight illuminants D50, D55, D65 and D75 and the
 components S0, S1, S2 from which a daylight illuminant of any temperature is made (CIE 15:2018;
-ISO/CIE 11664-2), 300 to 780 nm; the fourteen test-colour samples of CIE 13.3-1995 (table 1),
-360 to 780 nm; all at 5 nm. Only this script needs the library.
+ISO/CIE 11664-2), 300 to 780 nm; the fourteen test-colour samples of CIE 13.3-1995, 360 to
+780 nm; all at 5 nm. Only this script needs the library.
 """
 
 from __future__ import annotations

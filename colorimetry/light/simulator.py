@@ -29,15 +29,26 @@ from colorimetry.tristimulus import lab
 
 Formula = Literal["CIELAB", "CIELUV"]
 LETTERS = "ABCDE"
-# Upper ends of A to D. The numbers as ISO 23603 is cited in a public encyclopaedia; that a value on
-# the boundary gets the better letter is from memory: check your copy of the standard.
-BOUNDARIES: dict[Formula, tuple[float, ...]] = {
-    "CIELAB": (0.25, 0.5, 1.0, 2.0),
-    "CIELUV": (0.32, 0.65, 1.3, 2.6),
-}
+SEEN = "ISO 23603 as cited in a public encyclopaedia"
+ON_BOUNDARY = "the better letter; from memory: check your copy of the standard"
 FARTHEST = 0.015  # in u'10, v'10: CIE S 012 (ISO 23603), abstract
 DECIMALS = 4  # of index and distance, before they meet a boundary
 _ULTRAVIOLET_START = 300  # nm
+
+
+@dataclass(frozen=True)
+class Boundaries:
+    """Upper ends of A to D, where the numbers were seen, and what a value on an end gets."""
+
+    upper: tuple[float, float, float, float]
+    source: str
+    on_boundary: str
+
+
+BOUNDARIES: dict[Formula, Boundaries] = {
+    "CIELAB": Boundaries((0.25, 0.5, 1.0, 2.0), SEEN, ON_BOUNDARY),
+    "CIELUV": Boundaries((0.32, 0.65, 1.3, 2.6), SEEN, ON_BOUNDARY),
+}
 
 
 @dataclass(frozen=True)
@@ -71,7 +82,7 @@ def grade(index: float, formula: Formula = "CIELAB") -> str:
         raise DomainError("formula", "type", detail="'CIELAB' or 'CIELUV' expected")
     if not np.isfinite(index) or index < 0:
         raise DomainError("metamerism index", "range", detail=f"{index!r} is no mean difference")
-    return LETTERS[sum(index > boundary for boundary in BOUNDARIES[formula])]
+    return LETTERS[sum(index > boundary for boundary in BOUNDARIES[formula].upper)]
 
 
 def simulator_category(

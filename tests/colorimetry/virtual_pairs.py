@@ -2,8 +2,8 @@
 
 The comparison specimen of each visible pair is its standard plus a metameric black: the part of
 another sample that the light and the 10 degree observer do not see (projection by the
-pseudo-inverse of illuminant times colour-matching functions; Cohen & Kappauf, Am. J. Psychol. 95:
-537-564, 1982). The ultraviolet pairs have an invented brightener and a standard that returns the
+pseudo-inverse of illuminant times colour-matching functions; the method of Cohen and Kappauf, from
+memory). The ultraviolet pairs have an invented brightener and a standard that returns the
 same light under the illuminant.
 """
 
