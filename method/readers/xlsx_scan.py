@@ -193,4 +193,5 @@ class _Scan(Target):
 
     def _position(self, row: int, column: int) -> ReadError:
         """Return the refusal of a row or cell that stands where no sheet has one."""
+        row, column = max(row, 1), max(column, 1)  # a cell outside all rows
         return ReadError("xlsx-position", self.file, line=row, column=column, field=self.member)
