@@ -64,7 +64,7 @@ def damaged(data, dice):
 
 
 def rewritten(data, dice):
-    """XML after one to three accidents that mostly leave it well-formed: numbers, elements, attributes."""
+    """XML after one to three accidents to numbers, elements, attributes: mostly well-formed."""
     odd = (b"", b"NaN", b"-1", b"0", b"1e999", b"1e308", b"-0.0", b"9" * 400, b"10", b"x", b"S1")
     for _ in range(dice.randint(1, 3)):
         kind = dice.choice((_NUMBER, _NUMBER, _ELEMENT, _ELEMENT, _ATTRIBUTE))
