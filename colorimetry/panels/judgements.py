@@ -12,8 +12,10 @@ from colorimetry.errors import DomainError
 from colorimetry.panels.refusal import FitRefused
 
 Codes = npt.NDArray[np.intp]
-# Below these the interval no longer covers as stated (tests/colorimetry/test_panels_coverage.py);
-# ten events for one slope: Peduzzi et al., J. Clin. Epidemiol. 49:1373-1379 (1996), from memory.
+# Measured on invented panels (tests/colorimetry/panel_simulation.py, 2,000 runs): with 20 specimens
+# and 4 observers the 95 % interval holds 96.7 % and one panel in eighteen is refused for its slope;
+# with 3 observers every fourth is. Ten events for one slope: Peduzzi et al., J. Clin. Epidemiol.
+# 49:1373-1379 (1996), from memory. Five specimens either way: common practice, no published source.
 FEWEST_SPECIMENS = 20
 FEWEST_OBSERVERS = 4
 FEWEST_EVENTS = 10

@@ -5,7 +5,9 @@ observers are both samples, so both are varied: the covariance is the infinitesi
 specimens and over observers (each in turn takes its weight away), their overlap counted once. The
 tolerance is the curve's, hence that of the population of observers and specimens together, not that
 of one observer. Where observers' thresholds and specimens scatter symmetrically, the tolerance at
-0.5 is the middle of the thresholds; at other shares the averaged curve is only nearly logistic.
+0.5 is the middle of the thresholds; at other shares the averaged curve is only nearly logistic and,
+fitted to few observers, a little too steep: there the 95 % interval holds 93 to 95 % (0.8, measured
+on invented panels of 4 to 20 observers), at 0.5 94 to 96 %.
 """
 
 from __future__ import annotations
@@ -99,20 +101,22 @@ class ToleranceFit:
     def _covariance_at(self, difference: float) -> tuple[Floats, float]:
         """Return the covariance (2, 2) that holds at a difference, and its degrees of freedom.
 
-        Specimens' part and observers' part less that of single decisions, which both contain. Where
-        chance makes this smaller than the part of single decisions (no scatter of specimens and
-        observers is seen), that part alone holds, so that the variance is never negative.
+        Specimens' part and observers' part less that of single decisions, which both contain: an
+        unbiased sum. Where chance leaves nothing of it, the part of single decisions alone holds,
+        so that the variance is never negative. The subtraction makes Satterthwaite's degrees of
+        freedom too few; they are never fewer than those of the smaller way.
         """
         at = np.array([1.0, difference])
         parts = (self.by_observer, self.by_specimen, self.by_cell)
         observer, specimen, cell = (float(np.einsum("i,ij,j->", at, part, at)) for part in parts)
         observers, specimens = self.observers - 1.0, self.specimens - 2.0
         total = observer + specimen - cell
-        if total <= cell:
+        if total <= 0.0:
             return self.by_cell, observers * specimens
         doubt = observer**2 / observers + specimen**2 / specimens
         doubt += cell**2 / (observers * specimens)
-        return self.by_observer + self.by_specimen - self.by_cell, total**2 / doubt
+        freedom = max(total**2 / doubt, min(observers, specimens))
+        return self.by_observer + self.by_specimen - self.by_cell, freedom
 
 
 def _fieller(offset: float, slope: float, scaled: Floats) -> tuple[float, float]:

@@ -256,8 +256,9 @@ def test_a_short_and_a_long_tray_are_named_by_their_caps() -> None:
     long = [[*TRAYS[0], 22], *map(list, TRAYS[1:])]
     with pytest.raises(ArrangementError, match="tray 1, position 23: cap 22 does not belong"):
         from_trays(long)
-    with pytest.raises(ArrangementError, match="tray 4: cap 64 is missing"):
+    with pytest.raises(ArrangementError, match="tray 4: cap 64 is missing") as caught:
         from_trays([*map(list, TRAYS[:3]), []])
+    assert [fault.cap for fault in caught.value.faults] == list(TRAYS[3])
 
 
 @pytest.mark.parametrize(
@@ -281,7 +282,7 @@ def test_what_is_no_table_of_cap_numbers_is_refused(value: object, problem: str)
 
 def test_the_place_of_a_nan_is_named() -> None:
     tests = np.tile(PERFECT, (3, 1)).astype(float)
-    tests[1, 40] = np.nan
+    tests[1, 40] = tests[1, 50] = tests[2, 0] = np.nan
     with pytest.raises(DomainError) as caught:
         arrangement_scores(tests)
     assert (caught.value.row, caught.value.band) == (1, 40)

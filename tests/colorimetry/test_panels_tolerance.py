@@ -94,17 +94,26 @@ def test_degrees_of_freedom_lie_between_those_of_the_ways() -> None:
     assert fit_tolerance(**specimens).tolerance().degrees_of_freedom > 12.0
 
 
-def test_without_scatter_of_either_way_single_decisions_rule() -> None:
+def test_where_nothing_is_left_of_the_sum_single_decisions_rule() -> None:
     fit = fit_tolerance(**PANEL)
-    still = ToleranceFit(
-        **{**vars(fit), "by_specimen": fit.by_cell * 0.9, "by_observer": fit.by_cell * 0.9}
-    )
-    found = still.tolerance()
+    parts = {"by_specimen": fit.by_cell * 0.5, "by_observer": fit.by_cell * 0.5}
+    found = ToleranceFit(**{**vars(fit), **parts}).tolerance()
     assert found.degrees_of_freedom == 38 * 5
     quantile = stats.t.ppf(0.975, 38 * 5)
     at = np.array([1.0, found.high])
     away = fit.intercept + fit.slope * found.high
     assert abs(away) == pytest.approx(quantile * np.sqrt(at @ fit.by_cell @ at), rel=1e-9)
+
+
+def test_degrees_of_freedom_are_never_fewer_than_those_of_the_smaller_way() -> None:
+    fit = fit_tolerance(**PANEL)
+    parts = {"by_specimen": fit.by_cell * 0.9, "by_observer": fit.by_cell * 0.9}
+    found = ToleranceFit(**{**vars(fit), **parts}).tolerance()
+    # Satterthwaite: 0.8² / (0.9² / 5 + 0.9² / 38 + 1 / 190) = 3.4
+    assert found.degrees_of_freedom == 5
+    parts = {"by_specimen": fit.by_cell * 3.0, "by_observer": fit.by_cell * 1.0}
+    found = ToleranceFit(**{**vars(fit), **parts}).tolerance()
+    assert found.degrees_of_freedom == pytest.approx(9.0 / (1 / 5 + 9 / 38 + 1 / 190))
 
 
 @given(st.floats(0.6, 0.98), st.floats(0.2, 0.8))
