@@ -7,7 +7,7 @@ tolerance is the curve's, hence that of the population of observers and specimen
 of one observer. Where observers' thresholds and specimens scatter symmetrically, the tolerance at
 0.5 is the middle of the thresholds; at other shares the averaged curve is only nearly logistic and,
 fitted to few observers, a little too steep: there the 95 % interval holds 93 to 95 % (0.8, measured
-on invented panels of 4 to 20 observers), at 0.5 94 to 96 %.
+on invented panels of 4 to 20 observers), at 0.5 94 to 97 %.
 """
 
 from __future__ import annotations
