@@ -26,7 +26,7 @@ _DIN99O_TURN = np.radians(26.0)
 _DIN99O_LOWEST = -1.0 / 0.0039  # L* at which the logarithm's argument is zero
 
 
-def _positive(**factors: float) -> None:
+def _positive(**factors: float | str) -> None:
     """Raise DomainError naming the first factor that is not a positive number."""
     for name, factor in factors.items():
         if isinstance(factor, bool) or not isinstance(factor, (int, float, np.number)):
@@ -205,6 +205,8 @@ def difference(
         if name not in known:
             expected = ", ".join(known) or "none"
             raise DomainError(name, "range", detail=f"{formula} has the parameters {expected}")
+        if name != "application":
+            _positive(**{name: parameters[name]})
     for name, default in known.items():
         if default is None and name not in parameters:
             raise DomainError(name, "missing", detail=f"{formula} has no usual value for it")

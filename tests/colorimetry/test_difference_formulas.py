@@ -289,7 +289,8 @@ def test_values_outside_the_domain_are_named_by_row_and_band(
         ("CIE94", {"application": "paint"}, "application", "range"),
         ("DIN99o", {"k_e": -1}, "k_e", "range"),
         ("DIN99o", {"k_ch": float("nan")}, "k_ch", "range"),
-        ("CIEDE2000", {"k_c": 0}, "k-factors", "range"),
+        ("CIEDE2000", {"k_c": 0}, "k_c", "range"),
+        ("CIEDE2000", {"k_h": "1"}, "k_h", "type"),
     ],
 )
 def test_formulas_and_parameters_that_do_not_exist_are_refused_by_name(
@@ -298,6 +299,23 @@ def test_formulas_and_parameters_that_do_not_exist_are_refused_by_name(
     with pytest.raises(DomainError) as caught:
         difference(name, reference=(50, 0, 0), specimen=(51, 0, 0), **parameters)
     assert (caught.value.what, caught.value.problem) == (what, problem)
+
+
+@pytest.mark.parametrize("name", FORMULAS)
+def test_the_defaults_listed_are_those_that_are_used(name):
+    first, second = sample(20, 16)
+    pair = {"reference": first, "specimen": second}
+    listed = {key: value for key, value in FORMULAS[name].parameters.items() if value is not None}
+    stated = {"CMC": {"l_weight": 2, "c_weight": 1}, "CIE94": {"application": "textiles"}}
+    needed = stated.get(name, {})
+    assert set(FORMULAS[name].parameters) == {*listed, *needed}
+    plain = difference(name, **pair, **needed)
+    assert np.array_equal(difference(name, **pair, **needed, **listed), plain)
+    for parameter in listed:
+        changed = difference(name, **pair, **needed, **{parameter: 1.5})
+        assert not np.array_equal(changed, plain)
+    with pytest.raises(DomainError, match="none" if name == "CIELAB" else "has the parameters"):
+        difference(name, **pair, **needed, unknown=1)
 
 
 def test_reference_and_specimen_have_no_order_to_confuse():

@@ -69,6 +69,14 @@ def test_a_turn_of_hue_names_the_first_two_half_axes_on_its_way(hue, turn, words
     assert one(polar(hue, 30), polar(hue + turn, 30)).hue == words
 
 
+@pytest.mark.parametrize("hue", range(15, 360, 30))
+@pytest.mark.parametrize("chroma", [0.3, 30])
+def test_the_words_of_a_turn_do_not_hang_on_chroma(hue, chroma):
+    for turn in (10, -10):
+        words = one(polar(hue, chroma), polar(hue + turn, chroma), 6, ANYWHERE).hue
+        assert words == one(polar(hue, 80), polar(hue + turn, 80)).hue
+
+
 @pytest.mark.parametrize(
     ("axis", "left", "right"),
     [
@@ -114,7 +122,11 @@ def test_of_exactly_opposite_hues_no_way_round_is_named():
     assert (found.chroma, found.hue, found.withheld) == ("more_chromatic", None, "opposite")
     near = one((50, 20, -10), (50, -40, 20.001))
     assert near.withheld is None and near.hue is not None
-    # the same hue is not the opposite one
+    for axis in ((50, 20, 0), (50, 0, 20), (50, 0.2, 0.3)):
+        across = (50, -axis[1], -axis[2])
+        assert one(axis, across, neutral=ANYWHERE).withheld == "opposite"
+    # the same hue is not the opposite one, and a neutral colour has none
+    assert one((50, 0, 0), (50, 3, 4), neutral=ANYWHERE).withheld is None
     assert one((50, 20, -10), (50, 40, -20)).withheld is None
 
 
