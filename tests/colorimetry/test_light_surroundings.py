@@ -110,3 +110,29 @@ def test_assumptions_outside_their_range_are_refused(changes, what):
     with pytest.raises(DomainError) as caught:
         tint(**whole)
     assert caught.value.what == what
+
+
+def test_the_first_faulty_surface_is_named():
+    surfaces = np.full((4, 31), 0.5)
+    with pytest.raises(DomainError) as caught:
+        tint(D65, surfaces, [0.1] * 4, neutral=0.2, relative_illuminance=[0.0, 1.0, -1.0, -2.0])
+    assert (caught.value.problem, caught.value.band) == ("range", 2)
+    surfaces[2:, 5] = 1.5
+    with pytest.raises(DomainError) as caught:
+        tint(D65, surfaces, [0.1] * 4, neutral=0.2)
+    assert (caught.value.row, caught.value.band) == (2, 5)
+    points = np.full((3, 4), 1500.0)
+    points[1, 2] = points[2, 0] = 0.0
+    with pytest.raises(DomainError) as caught:
+        uniformity(points)
+    assert (caught.value.row, caught.value.band) == (1, 2)
+
+
+def test_surfaces_may_fill_the_whole_half_space_and_reflect_everything():
+    ten = tint(D65, np.ones((10, 31)), [0.1] * 10, neutral=1.0)  # 0.1 ten times is not quite 1
+    assert ten.gain == pytest.approx(2.0, abs=1e-12)
+    assert ten.clean == pytest.approx([100.0, 0.0, 0.0], abs=1e-12)
+    black = tint(D65, np.zeros((1, 31)), [1.0], neutral=0.01, relative_illuminance=0.0)
+    assert (black.gain, black.shift) == (1.0, 0.0)
+    with pytest.raises(DomainError, match="half-space"):
+        tint(D65, np.ones((2, 31)), [0.5, 0.5001], neutral=1.0)
