@@ -153,6 +153,7 @@ def test_random_swaps_score_as_in_the_published_table(
         assert abs(np.quantile(total, 0.975) - 33) <= 1
 
 
+@settings(deadline=None)
 @given(tests_of_caps)
 def test_both_conventions_agree_with_the_rule_written_out(caps: npt.NDArray[np.int64]) -> None:
     cuts = np.cumsum([len(tray) for tray in TRAYS])[:-1]
@@ -161,12 +162,14 @@ def test_both_conventions_agree_with_the_rule_written_out(caps: npt.NDArray[np.i
     assert totals(caps) == (naive_total(trays, ring), naive_total(trays, list(ANCHORS)))
 
 
+@settings(deadline=None)
 @given(tests_of_caps)
 def test_on_the_ring_totals_are_multiples_of_four(caps: npt.NDArray[np.int64]) -> None:
     # the closed path winds round the circle of 85 caps exactly once
     assert totals(caps)[0] % 4 == 0
 
 
+@settings(deadline=None)
 @given(tests_of_caps)
 def test_only_the_perfect_order_scores_zero_with_anchors(caps: npt.NDArray[np.int64]) -> None:
     scores = arrangement_scores(caps, convention="anchors")
@@ -174,6 +177,7 @@ def test_only_the_perfect_order_scores_zero_with_anchors(caps: npt.NDArray[np.in
     assert (scores.total[0] == 0) == np.array_equal(caps, PERFECT)
 
 
+@settings(deadline=None)
 @given(tests_of_caps)
 def test_reflecting_the_circle_changes_no_total(caps: npt.NDArray[np.int64]) -> None:
     # cap c becomes 21 - c on the ring of 85: trays 1 and 3 map to themselves, 2 and 4 exchange
@@ -183,6 +187,7 @@ def test_reflecting_the_circle_changes_no_total(caps: npt.NDArray[np.int64]) -> 
     assert totals(again) == totals(caps)
 
 
+@settings(deadline=None)
 @given(tests_of_caps)
 def test_assignment_to_caps_is_a_rearrangement_of_the_errors(caps: npt.NDArray[np.int64]) -> None:
     scores = arrangement_scores(caps)
@@ -191,7 +196,7 @@ def test_assignment_to_caps_is_a_rearrangement_of_the_errors(caps: npt.NDArray[n
 
 
 @given(st.lists(tests_of_caps, min_size=2, max_size=6))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_many_tests_score_as_one_by_one(several: list[npt.NDArray[np.int64]]) -> None:
     together = arrangement_scores(np.array(several))
     for row, caps in enumerate(several):
@@ -199,6 +204,7 @@ def test_many_tests_score_as_one_by_one(several: list[npt.NDArray[np.int64]]) ->
         assert np.array_equal(checked_caps(caps), together.caps[row : row + 1])
 
 
+@settings(deadline=None)
 @given(tests_of_caps, st.integers(0, 84), st.integers(-5, 95))
 def test_a_cap_written_over_another_is_found(
     caps: npt.NDArray[np.int64], at: int, cap: int

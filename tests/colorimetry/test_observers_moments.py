@@ -7,7 +7,7 @@ import pathlib
 import numpy as np
 import numpy.typing as npt
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from colorimetry import DomainError
@@ -114,6 +114,7 @@ def test_a_table_shifted_by_one_row_would_be_noticed() -> None:
     )
 
 
+@settings(deadline=None)
 @given(st.tuples(*(st.permutations(tray) for tray in TRAYS)).map(np.concatenate))
 def test_moments_are_the_eigenvalues_of_the_sum_of_squares(caps: npt.NDArray[np.int64]) -> None:
     found = moment_analysis(caps)
@@ -126,6 +127,7 @@ def test_moments_are_the_eigenvalues_of_the_sum_of_squares(caps: npt.NDArray[np.
     assert abs(axis @ vectors[:, 1]) == pytest.approx(1.0, abs=1e-6)
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=3, max_size=9),
     st.floats(-80, 80),

@@ -64,6 +64,7 @@ def test_cohen_kappa_of_a_known_table() -> None:
     assert kappa.undefined == ""
 
 
+@settings(deadline=None)
 @given(cross_tables, st.sampled_from(["none", "linear", "quadratic"]))
 def test_cohen_kappa_agrees_with_an_independent_library(
     table: npt.NDArray[np.int64], weighting: str
@@ -74,6 +75,7 @@ def test_cohen_kappa_agrees_with_an_independent_library(
     assert ours.value == pytest.approx(float(expected), abs=1e-12)
 
 
+@settings(deadline=None)
 @given(cross_tables, st.randoms(use_true_random=False))
 def test_cohen_kappa_knows_no_first_rater_and_no_names(
     table: npt.NDArray[np.int64], random: object
@@ -154,6 +156,7 @@ def test_fleiss_kappa_of_a_second_published_table() -> None:
     assert fleiss_kappa(counts).value == pytest.approx(0.20993, abs=5e-6)
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.lists(st.integers(0, 3), min_size=5, max_size=5), min_size=2, max_size=10).filter(
         lambda rows: len({code for row in rows for code in row}) > 1
@@ -204,7 +207,7 @@ def test_alpha_counts_pairable_ratings_only() -> None:
 
 
 @given(rated, st.sampled_from(LEVELS))
-@settings(max_examples=150)
+@settings(max_examples=150, deadline=None)
 def test_alpha_agrees_with_an_independent_library(
     ratings: npt.NDArray[np.float64], level: str
 ) -> None:
@@ -221,6 +224,7 @@ def test_alpha_agrees_with_an_independent_library(
     assert ours.value == pytest.approx(theirs, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(rated, st.sampled_from(LEVELS), st.permutations(range(3)), st.integers(1, 11))
 def test_alpha_knows_no_order_of_raters_and_units(
     ratings: npt.NDArray[np.float64], level: str, raters: list[int], turn: int
@@ -235,6 +239,7 @@ def test_alpha_knows_no_order_of_raters_and_units(
     assert again.value == pytest.approx(first.value, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(rated, st.permutations([0.0, 1.0, 2.0, 5.0]))
 def test_nominal_alpha_knows_no_names(ratings: npt.NDArray[np.float64], names: list[float]) -> None:
     renamed = ratings.copy()
@@ -244,6 +249,7 @@ def test_nominal_alpha_knows_no_names(ratings: npt.NDArray[np.float64], names: l
     assert krippendorff_alpha(renamed, level="nominal").value == pytest.approx(value, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(rated, st.floats(0.1, 1000.0), st.floats(-1000.0, 1000.0))
 def test_levels_ignore_what_they_should(
     ratings: npt.NDArray[np.float64], scale: float, shift: float

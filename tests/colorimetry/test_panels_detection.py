@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
@@ -23,6 +23,7 @@ def counted(found: Detection) -> tuple[tuple[int, int], ...]:
     )
 
 
+@settings(deadline=None)
 @given(st.integers(1, 400).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))))
 def test_intervals_agree_with_an_independent_library(counts: tuple[int, int]) -> None:
     count, of = counts
@@ -103,6 +104,7 @@ def test_without_rejected_specimens_there_are_no_misses_to_count() -> None:
     assert (found.panel.misses.of, found.panel.misses.value) == (0, None)
 
 
+@settings(deadline=None)
 @given(
     st.lists(
         st.lists(st.sampled_from([0.0, 1.0, NAN]), min_size=6, max_size=6), min_size=2, max_size=4

@@ -116,6 +116,7 @@ def test_degrees_of_freedom_are_never_fewer_than_those_of_the_smaller_way() -> N
     assert found.degrees_of_freedom == pytest.approx(9.0 / (1 / 5 + 9 / 38 + 1 / 190))
 
 
+@settings(deadline=None)
 @given(st.floats(0.6, 0.98), st.floats(0.2, 0.8))
 def test_more_confidence_widens_and_more_acceptance_lowers(
     confidence: float, acceptance: float
