@@ -87,6 +87,19 @@ def test_limits_are_where_the_curve_differs_by_the_quantile() -> None:
         assert abs(away) == pytest.approx(quantile * np.sqrt(at @ covariance @ at), rel=1e-9)
 
 
+def test_degrees_of_freedom_are_those_of_satterthwaite_at_the_tolerance() -> None:
+    fit = fit_tolerance(**PANEL)
+    found = fit.tolerance(0.7)
+    at = np.array([1.0, found.tolerance])
+    observer, specimen, cell = (
+        at @ part @ at for part in (fit.by_observer, fit.by_specimen, fit.by_cell)
+    )
+    doubt = observer**2 / 5 + specimen**2 / 38 + cell**2 / (5 * 38)
+    expected = (observer + specimen - cell) ** 2 / doubt
+    assert expected > 5.0
+    assert found.degrees_of_freedom == pytest.approx(expected)
+
+
 def test_degrees_of_freedom_lie_between_those_of_the_ways() -> None:
     observers = judged(Design(60, 8, thresholds=0.6, scatter=0.05), seed=1)
     assert 6.0 < fit_tolerance(**observers).tolerance().degrees_of_freedom < 9.0
@@ -214,9 +227,11 @@ def test_equal_differences_are_separated_not_divided_by_zero() -> None:
 
 
 def test_acceptance_that_grows_with_the_difference_is_refused() -> None:
-    refusal = refused(changed(accepted=~PANEL["accepted"]))
-    assert refusal.id == "slope_not_negative"
-    assert refusal.numbers["slope"] > 0
+    hardly = np.random.default_rng(3).random(240) < 0.45 + 0.08 * PANEL["difference"]
+    for accepted in (~PANEL["accepted"], hardly):
+        refusal = refused(changed(accepted=accepted))
+        assert refusal.id == "slope_not_negative"
+        assert refusal.numbers["slope"] > 0
 
 
 def test_decisions_that_hardly_depend_on_the_difference_have_no_bounded_interval() -> None:
