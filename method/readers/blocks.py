@@ -23,9 +23,9 @@ class Block:
 
     rows: all of them, or None where ``text`` has not been split yet. head: the first rows, in
     which ``found`` places the wavelengths (none: colours without spectra). text: the whole file,
-    where this is its only table; body: the lines of readings alone and the line number of the
-    first, where they are known; delimiter: the word for what parts their cells. said: rows that
-    speak of this table without standing above it.
+    where this is its only table, and first: the number of its first line. body: the lines of
+    readings alone and the number of their first, where they are known. delimiter: the word for
+    what parts their cells. said: rows that speak of this table without standing above it.
     """
 
     head: list[Row]
@@ -33,6 +33,7 @@ class Block:
     delimiter: str = ""
     rows: list[Row] | None = None
     text: str | None = None
+    first: int = 1
     body: tuple[list[str], int] | None = None
     name: str = ""
     sheet: str = ""

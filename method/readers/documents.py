@@ -16,10 +16,12 @@ from method.readers.layout import HEAD, LEAST_BANDS
 from method.readers.questions import emission_question
 from method.readers.spectra import thinned
 from method.readers.tabular import Parsed, parse_block
-from method.readers.text import Decoded, decode
+from method.readers.text import Decoded, check_lines, decode
 from method.readers.texts import framed_blocks, plain_blocks, remarks_like_readings, several
 from method.readers.values import Note
 from method.readers.xlsx import read_sheets
+
+MAX_TABLES = 100
 
 
 @dataclass
@@ -71,10 +73,17 @@ class Document:
 
 
 def document_of(data: bytes, name: str, chosen: Mapping[str, str]) -> Document:
-    """Return the tables of a file. Raises ReadError where its form holds none.
+    """Return the tables of a file. Raises ReadError where its form holds none, or too many.
 
     chosen: answers to questions of structure given so far.
     """
+    document = _document(data, name, chosen)
+    if len(document.sources) > MAX_TABLES:
+        raise ReadError("too-many-tables", name, params={"limit": str(MAX_TABLES)})
+    return document
+
+
+def _document(data: bytes, name: str, chosen: Mapping[str, str]) -> Document:
     form = form_of(data)
     if form == "workbook":
         return _workbook(data, name, chosen)
@@ -82,6 +91,7 @@ def document_of(data: bytes, name: str, chosen: Mapping[str, str]) -> Document:
         read = read_cxf if root_of(data).lower() == "cxf" else read_contents
         return _of_contents(read(data, name), "xml", name, chosen)
     decoded = decode(data, name)
+    check_lines(decoded.text, name)
     document = _text(data, decoded, name, chosen)
     if decoded.guessed:
         document.notes.insert(0, ("encoding-guessed", {"encoding": decoded.encoding}))

@@ -10,7 +10,8 @@ from method.readers.xml import looks_like_xml
 
 _ROOT = re.compile(r"<\s*(?:[\w.-]+:)?([A-Za-z_][\w.-]*)")
 _HEAD = 8_192  # bytes in which the root element begins
-_ARCHIVE = b"PK\x03\x04"
+# an archive, and the older form, which is refused by the reader of workbooks
+_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")
 _ENDINGS = {
     "xls": "workbook",
     "xlsx": "workbook",
@@ -27,7 +28,7 @@ _ENDINGS = {
 
 def form_of(data: bytes) -> str:
     """Return ``workbook``, ``xml`` or ``text``: by the first bytes, never by the name."""
-    if data.startswith(_ARCHIVE):
+    if data.startswith(_WORKBOOKS):
         return "workbook"
     return "xml" if looks_like_xml(data) else "text"
 

@@ -176,8 +176,8 @@ def _fits(row: Row, width: int) -> bool:
 def _rows(
     lines: Sequence[str], word: str, character: str, name: str, first: int = 1
 ) -> Iterator[Row]:
-    text = "\n" * (first - 1) + "\n".join(lines)
-    return rows(text.replace("\t", " ") if word == "spaces" else text, character, name)
+    text = "\n".join(lines)
+    return rows(text.replace("\t", " ") if word == "spaces" else text, character, name, first)
 
 
 def counts(frame: Frame, found: int) -> list[Note]:

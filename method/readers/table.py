@@ -53,21 +53,21 @@ class Table:
     extras: Floats | None = None  # (readings, columns asked for besides); NaN: no number there
 
 
-def separate(text: str, name: str) -> tuple[str, list[Layout], list[Row]]:
+def separate(text: str, name: str, first: int = 1) -> tuple[str, list[Layout], list[Row]]:
     """Return the delimiter's word, the layouts it allows and the first rows under it.
 
-    The delimiter is the one that shows most wavelengths.
+    The delimiter is the one that shows most wavelengths. first: the number of the first line.
 
     Raises ReadError where no delimiter shows any. Faults of single rows are left to the reading
     of the whole: under a wrong delimiter they mean nothing.
     """
     too_wide: ReadError | None = None
     best: tuple[int, str, list[Layout], list[Row]] | None = None
-    head_text = "\n".join(text.split("\n")[:HEAD])
+    head_text = "\n".join(text.split("\n", HEAD)[:HEAD])
     for word, character in DELIMITERS.items():
         head: list[Row] = []
         try:
-            for row in rows(_blanks(head_text, word), character, name):
+            for row in rows(_blanks(head_text, word), character, name, first):
                 head.append(row)  # what came before a fault is kept
         except ReadError as error:
             too_wide = error if error.id == "too-many-columns" else too_wide
@@ -87,19 +87,19 @@ def _blanks(text: str, word: str) -> str:
     return text.replace("\t", " ") if word == "spaces" else text
 
 
-def all_rows(text: str, word: str, name: str) -> list[Row]:
-    """Return every row of the text under a delimiter's word."""
-    return list(rows(_blanks(text, word), DELIMITERS[word], name))
+def all_rows(text: str, word: str, name: str, first: int = 1) -> list[Row]:
+    """Return every row of the text under a delimiter's word. first: number of the first line."""
+    return list(rows(_blanks(text, word), DELIMITERS[word], name, first))
 
 
-def limited_rows(text: str, word: str, name: str) -> list[Row]:
+def limited_rows(text: str, word: str, name: str, first: int = 1) -> list[Row]:
     """Return every row of a text that has few enough cells to be held as texts.
 
     Raises ReadError for more.
     """
     if text.count(DELIMITERS[word]) > MAX_CELLS:
         raise ReadError("too-many-cells", name, params={"limit": str(MAX_CELLS)})
-    return all_rows(text, word, name)
+    return all_rows(text, word, name, first)
 
 
 def label_columns(header: Row, layout: Layout) -> tuple[list[Column], Column | None]:

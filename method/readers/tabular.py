@@ -138,7 +138,7 @@ def _rows(block: Block, name: str) -> list[Row]:
     """Return all rows of a block, splitting its text where that has not been done."""
     if block.rows is not None:
         return block.rows
-    return limited_rows(block.text or "", block.delimiter, name)
+    return limited_rows(block.text or "", block.delimiter, name, block.first)
 
 
 def _by_row(
@@ -151,7 +151,8 @@ def _by_row(
     table = None
     body = block.body
     if body is None and block.text is not None:
-        body = block.text.rstrip("\n").split("\n")[header.line :], header.line + 1
+        lines = block.text.rstrip("\n").split("\n")
+        body = lines[header.line - block.first + 1 :], header.line + 1
     if body is not None:
         table = quick_lines(*body, block.delimiter, header, layout, label, extras)
     return table or by_row(_rows(block, name), layout, name, label, extras)

@@ -14,6 +14,8 @@ MAX_BYTES = 64 * 1024 * 1024
 MAX_ROWS = 250_000
 MAX_COLUMNS = 4_000
 MAX_CELL = 10_000
+MAX_LINE = 200_000
+_CHUNK = 1_000_000
 _FORBIDDEN = re.compile("[\x00-\x08\x0e-\x1f\x7f\ud800-\udfff]")
 _CONTROLS = bytes([*range(0x09), *range(0x0E, 0x20), 0x7F])  # the ASCII part of the same
 _REMARK = re.compile(r"^[ \t]*#.*$", re.MULTILINE)
@@ -75,8 +77,22 @@ def _may_hold_controls(text: str) -> bool:
     """Tell quickly whether plain text may hold a forbidden character; other text may."""
     if not text.isascii():
         return True
-    plain = text.encode("ascii")
-    return len(plain.translate(None, _CONTROLS)) != len(plain)
+    for start in range(0, len(text), _CHUNK):  # in parts: a copy of a large file is not held
+        part = text[start : start + _CHUNK].encode("ascii")
+        if len(part.translate(None, _CONTROLS)) != len(part):
+            return True
+    return False
+
+
+def check_lines(text: str, name: str) -> None:
+    """Raise ReadError where a line of the text is longer than MAX_LINE."""
+    start = 0
+    while len(text) - start > MAX_LINE:
+        end = text.rfind("\n", start, start + MAX_LINE + 1)
+        if end < 0:
+            line = text.count("\n", 0, start) + 1
+            raise ReadError("line-too-long", name, line=line, params={"limit": str(MAX_LINE)})
+        start = end + 1
 
 
 def _encoding(data: bytes) -> tuple[str, bool]:
@@ -100,17 +116,17 @@ def _encoding(data: bytes) -> tuple[str, bool]:
     return "utf-8", False
 
 
-def rows(text: str, delimiter: str, name: str) -> Iterator[Row]:
+def rows(text: str, delimiter: str, name: str, first: int = 1) -> Iterator[Row]:
     """Yield the rows of ``text`` that are neither blank nor remarks (``#`` first).
 
-    delimiter: one character; a space means runs of blanks.
+    delimiter: one character; a space means runs of blanks. first: the number of the first line.
     Raises ReadError for open quotes and for tables beyond the limits.
     """
     kept = 0
     # remarks are emptied first, because a lone quotation mark in one would open a cell
     text = _REMARK.sub("", text)
     reader = csv.reader(io.StringIO(text), delimiter=delimiter, skipinitialspace=delimiter != "\t")
-    line = 1
+    line = first
     while True:
         try:
             cells = next(reader)
@@ -119,7 +135,7 @@ def rows(text: str, delimiter: str, name: str) -> Iterator[Row]:
         except csv.Error as error:
             params = {"size": "131072", "limit": str(MAX_CELL)}
             raise ReadError("cell-too-long", name, line=line, params=params) from error
-        began, line = line, reader.line_num + 1
+        began, line = line, reader.line_num + first
         if line - began > 1:  # a quoted cell that goes on in the next line: mostly never closed
             raise ReadError("quotes", name, line=began)
         cells = [cell.strip() for cell in cells]

@@ -53,24 +53,31 @@ def plain_blocks(text: str, name: str) -> tuple[list[Block], Block | None]:
     which is not split into rows here; ``several`` looks further where that fails.
     Raises ReadError where there are neither wavelengths nor stated colours.
     """
+    text, first = _begun(text)
     try:
-        delimiter, found, head = separate(text, name)
+        delimiter, found, head = separate(text, name, first)
     except ReadError as error:
         if error.id == "no-wavelengths":
-            colours = _colours(text, name)
+            colours = _colours(text, name, first)
             if colours:
                 return colours, None
         raise
     if len(axes(head)) > 1:
-        rows = limited_rows(text, delimiter, name)
+        rows = limited_rows(text, delimiter, name, first)
         return blocks_of(rows, HEAD, delimiter=delimiter), None
-    return [], Block(head, found, delimiter, text=text)
+    return [], Block(head, found, delimiter, text=text, first=first)
+
+
+def _begun(text: str) -> tuple[str, int]:
+    """Return a text without blank lines before its first row, and the number of that line."""
+    start = text.rfind("\n", 0, len(text) - len(text.lstrip())) + 1
+    return (text[start:], text.count("\n", 0, start) + 1) if start else (text, 1)
 
 
 def several(block: Block, name: str) -> list[Block]:
     """Return the tables of a text that could not be read as one; [] where it is not several."""
     try:
-        rows = limited_rows(block.text or "", block.delimiter, name)
+        rows = limited_rows(block.text or "", block.delimiter, name, block.first)
     except ReadError:
         return []
     if len(axes(rows)) < 2:
@@ -78,14 +85,14 @@ def several(block: Block, name: str) -> list[Block]:
     return blocks_of(rows, HEAD, delimiter=block.delimiter)
 
 
-def _colours(text: str, name: str) -> list[Block]:
+def _colours(text: str, name: str, first: int) -> list[Block]:
     """Return the tables of colours in a text that holds no spectra."""
     top = "\n".join(text.split("\n", HEAD)[:HEAD])
     for word in DELIMITERS:
         try:
             if not any(stated_columns(row.cells) for row in limited_rows(top, word, name)):
                 continue
-            rows = limited_rows(text, word, name)
+            rows = limited_rows(text, word, name, first)
         except ReadError:
             continue  # faults under a wrong delimiter mean nothing
         made = blocks_of(rows, HEAD, delimiter=word)

@@ -53,6 +53,9 @@ def _number(cell: str, mark: str, name: str, line: int, column: int, field: str)
     text = cell.split("#", 1)[0].strip()  # a remark may follow the last number of a line
     if not text:
         raise ReadError("number-missing", name, line=line, column=column, field=field)
+    if text.startswith("="):
+        params = {"text": text[:40]}
+        raise ReadError("formula", name, line=line, column=column, field=field, params=params)
     other = "," if mark == "." else "."
     if other in text and _NUMBER.fullmatch(text.replace(other, ".")):
         words = {",": "comma", ".": "point"}
