@@ -88,7 +88,7 @@ def test_limits_are_where_the_curve_differs_by_the_quantile() -> None:
 
 
 def test_degrees_of_freedom_are_those_of_satterthwaite_at_the_tolerance() -> None:
-    fit = fit_tolerance(**PANEL)
+    fit = fit_tolerance(**judged(Design(40, 6, thresholds=0.2, scatter=0.4), seed=2))
     found = fit.tolerance(0.7)
     at = np.array([1.0, found.tolerance])
     observer, specimen, cell = (
