@@ -14,7 +14,7 @@ from method.readers.decimals import plain_number
 from method.readers.errors import ReadError
 from method.readers.xml import Target, run, split
 
-MAX_CELLS = 500_000  # with a value, in all sheets
+MAX_CELLS = 300_000  # with a value, in all sheets
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _STRICT = "http://purl.oclc.org/ooxml/spreadsheetml/main"
