@@ -1,0 +1,152 @@
+"""The front door: every form of file through one call, told by its content."""
+
+import importlib.resources
+import warnings
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pytest
+
+from colorimetry import Grid, lab, weights, white, xyz
+from method.readers import Hints, ReadError, read, replay, resolve
+from tests.method.dialects import Dialect, write
+from tests.method.odd_files import LABELS, WAVELENGTHS, smooth
+from tests.method.workbooks import saved, workbook
+
+TABLE = smooth()
+ROWS = [
+    ["label", *WAVELENGTHS],
+    *([label, *map(float, row)] for label, row in zip(LABELS, TABLE, strict=True)),
+]
+
+
+def two_sheets():
+    """A workbook with a cover, and readings on two sheets."""
+    book = openpyxl.Workbook()
+    book.active.title = "cover"
+    book.active.append(["Measured by nobody", "D65/10°"])
+    for title, factor in (("left", 1.0), ("right", 0.5)):
+        sheet = book.create_sheet(title)
+        sheet.append(["Observer", "10"])
+        for row in ROWS:
+            sheet.append([cell * factor if isinstance(cell, float) else cell for cell in row])
+    return saved(book)
+
+
+def test_a_workbook_is_read_like_text_with_its_rows_as_places():
+    data = workbook(ROWS)
+    reading = read(data, "a.xlsx")
+    assert (reading.format, reading.delimiter, reading.lines) == ("xlsx", "", (2, 3, 4))
+    spectra = resolve(reading, {})
+    assert np.array_equal(spectra.values, TABLE) and spectra.labels == tuple(LABELS)
+    assert replay(data, reading.mapping({})) == spectra
+    assert spectra.values.tobytes() == resolve(
+        read(write(Dialect(), LABELS, WAVELENGTHS, TABLE), "a.csv"), {}
+    ).values.tobytes()  # fmt: skip
+
+
+def test_of_several_sheets_one_is_asked_for_by_its_name():
+    data = two_sheets()
+    reading = read(data, "a.xlsx")
+    (question,) = reading.questions
+    assert question.id == "table"
+    assert [choice.message.split()[1] for choice in question.choices] == ["left", "right"]
+    half = resolve(reading, {"table": "2"})
+    assert np.abs(half.values - TABLE / 2).max() < 1e-15
+    hinted = read(data, Hints("a.xlsx", sheet="right"))
+    assert hinted.questions == () and resolve(hinted, {}) == half
+    assert replay(data, hinted.mapping({})) == half
+    assert hinted.known("observer") == "10"
+
+
+def test_a_workbook_without_a_table_is_refused():
+    with pytest.raises(ReadError) as caught:
+        read(workbook([["nothing", "here"], [1, 2]]), "a.xlsx")
+    assert caught.value.id == "no-wavelengths"
+
+
+@pytest.mark.parametrize(
+    ("name", "id"),
+    [("a.csv", "named-text"), ("a.cxf", "named-xml"), ("a.xlsx", None), ("a", None)],
+)
+def test_a_workbook_under_a_name_that_misleads_is_read_and_said(name, id):
+    reading = read(workbook(ROWS), name)
+    assert [one.id for one in reading.oddities] == ([id] if id else [])
+    assert reading.mapping({}) == read(workbook(ROWS), "b.xlsx").mapping({})
+
+
+def installed(package, *parts):
+    """A folder inside an installed package."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return Path(str(importlib.resources.files(package))).joinpath(*parts)
+
+
+def test_spectra_of_lamps_are_read_and_never_become_reflectances():
+    folders = (
+        installed("colour", "io", "tests", "resources"),
+        installed("colour", "examples", "io", "resources"),
+    )
+    files = [path for folder in folders for path in folder.glob("*.spdx")]
+    read_ones = 0
+    for path in files:
+        try:
+            reading = read(path.read_bytes(), path.name)
+        except ReadError as error:
+            assert error.id == "xml-root"  # the right ending, another root
+            continue
+        read_ones += 1
+        assert (reading.format, reading.quantity) == ("tm27", "emission")
+        assert reading.questions == () and len(reading.wavelengths) > 20
+        with pytest.raises(ReadError) as caught:
+            resolve(reading, {})
+        assert caught.value.id == "light"
+    assert (read_ones, len(files)) == (2, 3)
+
+
+def test_the_text_of_a_lamp_meter_is_read_as_light_where_it_is_no_table_of_spectra():
+    folder = installed("colour", "io", "tests", "resources")
+    (path,) = [one for one in folder.glob("*.csv") if b"Illuminance" in one.read_bytes()]
+    reading = read(path.read_bytes(), path.name)
+    assert (reading.format, reading.quantity) == ("lamp-text", "emission")
+    with pytest.raises(ReadError) as caught:
+        resolve(reading, {})
+    assert caught.value.id == "light"
+
+
+def test_a_workbook_s_name_on_the_text_of_a_lamp_meter_is_said():
+    folder = installed("colour", "io", "tests", "resources")
+    (path,) = folder.glob("*.xls")
+    reading = read(path.read_bytes(), path.name)
+    assert "named-workbook" in {one.id for one in reading.oddities}
+    assert [one.id for one in reading.questions] == ["surface"]
+
+
+def test_a_real_framed_file_says_its_light_inside_a_quoted_string():
+    folder = installed("colour", "io", "tests", "resources")
+    (path,) = (one for one in folder.glob("*.txt") if b"BEGIN_DATA_FORMAT" in one.read_bytes())
+    reading = read(path.read_bytes(), path.name)
+    assert (reading.format, reading.known("illuminant"), reading.known("observer")) == (
+        "framed-text",
+        "D65",
+        "10",
+    )
+    assert reading.condition[0].line == 4 and "geometry" in reading.unknown
+    (question,) = reading.questions
+    assert [choice.text for choice in question.choices] == ["SampleID", "SAMPLE_NAME", ""]
+
+
+def test_charts_by_column_and_by_row_give_the_colours_measured_elsewhere():
+    """Column 5 of the 5 nm chart: 56.253 9.226 -24.459 (D50/2°, weights of ASTM E308)."""
+    folder = installed("colour", "io", "tests", "resources")
+    for path in (*folder.glob("*_n_ohta.csv"), *folder.glob("*_n_ohta_transposed.csv")):
+        spectra = resolve(read(path.read_bytes(), path.name), {})
+        grid = Grid.of(spectra.wavelengths)
+        values = lab(xyz(spectra.values, weights("D50", 2, grid)), white("D50", 2, grid))
+        assert values[4].round(3).tolist() == [56.253, 9.226, -24.459]
+    (path,) = installed("colour", "examples", "io", "resources").glob("*average.csv")
+    spectra = resolve(read(path.read_bytes(), path.name), {})
+    grid = Grid.of(spectra.wavelengths)
+    values = lab(xyz(spectra.values, weights("D50", 2, grid)), white("D50", 2, grid))
+    assert values[4].round(3).tolist() == [55.313, 8.836, -24.574]  # 380-730 nm, 10 nm
