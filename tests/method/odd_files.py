@@ -211,6 +211,9 @@ def several():
         + "\n".join(["NUMBER_OF_SETS 1", "BEGIN_DATA", "\t".join(rows[0]), "END_DATA", ""]),
         "one with spectra, one with colours": framed(names, rows) + lab_only,
         "colours only": lab_only,
+        "two tables, the second one open": one
+        + "\n"
+        + write(Dialect(), ["D", "E"], short, factors(2, short) * 0.5 + 0.2).decode(),
         "two tables, one broken": one + "\n" + two.replace("0.0423", "n/a"),
     }
 
