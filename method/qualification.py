@@ -14,14 +14,12 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
+from colorimetry.observers.norms import ScoreClass, score_classes
 from ledger.canonical import decimal_text
 from method.days import months_after, valid_until
 from method.reasons import PRIVATE, Reason, because
 from method.submission import PublicReason
 from method.terms.models import Observers
-
-ScoreClass = Literal["superior", "between", "average", "low"]
-SUPERIOR, AVERAGE_FROM, AVERAGE_TO = 16, 20, 100
 
 
 @dataclass(frozen=True)
@@ -82,18 +80,11 @@ class Qualified:
 
 
 def score_class(score: Decimal | int) -> ScoreClass:
-    """The class of a total error score: superior 0-16, average 20-100, low above 100.
+    """The class of a total error score (`colorimetry.observers.norms` has the rule and its source).
 
-    Source: see `method.reasons.SCORE_CLASSES`. What lies between 16 and 20 has no class in the
-    manual and is named "between". Raises ValueError below zero.
+    Raises ValueError below zero.
     """
-    if score < 0:
-        raise ValueError("a total error score is not negative")
-    if score <= SUPERIOR:
-        return "superior"
-    if score < AVERAGE_FROM:
-        return "between"
-    return "average" if score <= AVERAGE_TO else "low"
+    return score_classes([float(score)])[0]
 
 
 def qualified(

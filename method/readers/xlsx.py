@@ -31,7 +31,7 @@ def read_sheets(data: bytes, name: str) -> tuple[Sheet, ...]:
     whose cells are out of order or beyond the limits, and for numbers that are none: line and
     column are the sheet's row and column, from 1.
     """
-    import openpyxl  # type: ignore[import-untyped]  # needed for workbooks only
+    import openpyxl  # needed for workbooks only
 
     found = members(data, name)
     sights: dict[str, Sight] = {}

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from typing import Any
 from xml.etree.ElementTree import ParseError
 
-from defusedxml.common import DefusedXmlException  # type: ignore[import-untyped]
-from defusedxml.ElementTree import DefusedXMLParser  # type: ignore[import-untyped]
+from defusedxml.common import DefusedXmlException
+from defusedxml.ElementTree import DefusedXMLParser
 
 from method.readers import text as limits
 from method.readers.errors import ReadError
