@@ -25,7 +25,7 @@ def allocate(n: int, sizes: Mapping[Label, int]) -> dict[Label, int]:
     """
     pieces = {label: whole(size, f"size of {label!r}", least=1) for label, size in sizes.items()}
     total = sum(pieces.values())
-    count = whole(n, "n", least=1)
+    count = whole(n, "n")
     if not pieces:
         raise DomainError("sizes", "shape", detail="at least one stratum expected")
     if not len(pieces) <= count <= total:

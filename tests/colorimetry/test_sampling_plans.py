@@ -231,6 +231,11 @@ def test_what_the_tables_do_not_know_is_refused_by_name(change, what):
     assert caught.value.what == what
 
 
+def test_a_lot_begins_with_one_piece():
+    with pytest.raises(DomainError, match="lot: range: 0 is below 1"):
+        plan(0, "II", "1.0")
+
+
 def test_a_level_is_asked_for_even_where_the_lot_is_one():
     with pytest.raises(DomainError, match="level"):
         plan(1, "IV", "1.0")

@@ -35,9 +35,9 @@ def test_shares_are_in_proportion_with_one_each_at_least(n, sizes, drawn):
 
 
 def test_a_stratum_that_falls_below_one_piece_later_gets_one_too():
-    # of 5: shares 2.8, 1.03, 0.6, 0.56; after one each for the last two 1.03 becomes 0.8
-    sizes = {"a": 272, "b": 100, "c": 58, "d": 54}
-    assert allocate(5, sizes) == {"a": 2, "b": 1, "c": 1, "d": 1}
+    # 8 of 77: shares 0.42, 1.25, 1.56, 1.04, 3.74; with one for the first, 1.04 becomes 0.96; with
+    # one for that too, the others share six: 1.14, 1.43, 3.43, and of equal remainders the first
+    assert list(allocate(8, dict(enumerate([4, 12, 15, 10, 36]))).values()) == [1, 1, 2, 1, 3]
 
 
 def test_the_largest_remainder_gets_the_piece_that_is_left():

@@ -190,6 +190,19 @@ def test_a_score_of_thirty_leads_to_reduced_inspection(aql, needed):
     assert now.switches == (Switch(needed - 1, "normal", "reduced", "switching score reached"),)
 
 
+def test_a_score_below_thirty_is_not_enough():
+    # nine times 3 and once 2: 29; once more 2: 31
+    history = lots("a" * 9, edition=NEW) + lots("a", edition=NEW, aql="0.65")
+    assert (after(history, NEW).state, after(history, NEW).score) == ("normal", 29)
+    assert after([*history, *lots("a", edition=NEW, aql="0.65")], NEW).state == "reduced"
+
+
+def test_inspection_begins_as_normal_and_without_a_limit_number():
+    asked = {"like": LIKE, "edition": OLD, "reduced_agreed": True}
+    assert standing([], **asked).state == "normal"
+    assert standing(lots("a" * 10), **asked).state == "normal"
+
+
 def test_105e_keeps_no_score_and_the_later_edition_says_what_is_remembered():
     old, new = after(lots("aaa")), after(lots("aaa", edition=NEW), NEW)
     assert (old.score, new.score) == (0, 9)
