@@ -116,6 +116,31 @@ def test_exactly_opposite_hues_do_not_hang_on_the_last_bit_of_an_angle(angle):
     assert ciede2000((50, a, b), (50, -a, -b))[0] == pytest.approx(expected, abs=1e-9)
 
 
+@pytest.mark.parametrize("turn", [1e-3, 1e-9])
+def test_just_beside_opposite_the_shorter_way_round_decides(turn):
+    # the mean hue is 90 degrees on one side and 270 on the other, however near to opposite
+    short = [ciede2000((50, 2.5, 0), (50, -2.5, side * turn))[0] for side in (1, -1)]
+    root = 2.5**7
+    stretched = 2.5 * (1.5 - 0.5 * (root / (root + 25.0**7)) ** 0.5)
+    for found, hue in zip(short, (90, 270), strict=True):
+        t = (
+            1
+            - 0.17 * np.cos(np.radians(hue - 30))
+            + 0.24 * np.cos(np.radians(2 * hue))
+            + 0.32 * np.cos(np.radians(3 * hue + 6))
+            - 0.20 * np.cos(np.radians(4 * hue - 63))
+        )
+        assert found == pytest.approx(2 * stretched / (1 + 0.015 * stretched * t), abs=2e-4)
+    assert abs(short[0] - short[1]) > 0.01
+
+
+@pytest.mark.parametrize("first", [(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (-3.0, 4.0), (-3.0, -0.0)])
+def test_of_exactly_opposite_hues_the_hue_difference_is_positive(first):
+    a, b = first
+    chroma = np.hypot(a, b)
+    assert components((50, a, b), (50, -a, -b)).d_h[0] == pytest.approx(2 * chroma, rel=1e-14)
+
+
 def test_component_signs_are_those_of_the_specimen_against_the_reference():
     # reference on the +a axis; specimen lighter, turned counter-clockwise and more chromatic
     found = components((50, 20, 0), (52, 20, 5))
@@ -159,6 +184,7 @@ def test_lab_agrees_with_a_library_on_both_branches():
         ((50, 0), (50, 0, 0), "shape", None, None),
         ([(50, 0, 0)] * 2, [(50, 0, 0)] * 3, "shape", None, None),
         ((50, 0, 1e9), (50, 0, 0), "range", 0, 2),
+        ((50, 0, 0), (50, -10_000.1, 0), "range", 0, 1),
         (("grey", 0, 0), (50, 0, 0), "type", None, None),
     ],
 )
@@ -167,6 +193,11 @@ def test_values_outside_the_domain_are_named_by_row_and_band(first, second, prob
         with pytest.raises(DomainError) as caught:
             formula(first, second)
         assert (caught.value.problem, caught.value.row, caught.value.band) == (problem, row, band)
+
+
+def test_the_largest_values_of_the_domain_are_computed():
+    for formula in (ciede2000, components):
+        assert np.isfinite(formula((0, -10_000, 10_000), (10_000, 10_000, 0))).all()
 
 
 @pytest.mark.parametrize("factor", [0, -1, float("nan"), float("inf")])
