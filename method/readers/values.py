@@ -15,6 +15,7 @@ from method.readers.errors import ReadError
 Note = tuple[str, dict[str, str]]  # id in words.ODDITIES, parameters
 Floats = npt.NDArray[np.float64]
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_ERROR = re.compile(r"#(?:N/A|DIV/0!|REF!|VALUE!|NUM!|NULL!|NAME\?|[A-Z_]+!)")
 _UNUSUAL = re.compile(r"[^0-9.,eE+\-]")  # what float() may accept although no file means it
 LARGEST_PERCENT = 400.0  # beyond: emission, counts or a wrong column
 # Instruments may read a little below zero on black; nothing reflects less than nothing. (Common
@@ -50,7 +51,8 @@ def numbers(cells: Sequence[str], mark: str, name: str, place: Place) -> list[fl
 
 def _number(cell: str, mark: str, name: str, line: int, column: int, field: str) -> float:
     """Return one cell as a float, or raise ReadError for exactly this cell."""
-    text = cell.split("#", 1)[0].strip()  # a remark may follow the last number of a line
+    # a remark may follow the last number of a line; "#N/A" and "#DIV/0!" are none, but errors
+    text = cell if _ERROR.fullmatch(cell) else cell.split("#", 1)[0].strip()
     if not text:
         raise ReadError("number-missing", name, line=line, column=column, field=field)
     if text.startswith("="):

@@ -86,6 +86,7 @@ TRICKS = {
     "number-of-5000-digits.csv": lambda: with_cell(3, 4, "1" * 5_000),
     "number-of-5000-decimals.csv": lambda: with_cell(3, 4, "0." + "1" * 5_000),
     "number-in-other-digits.csv": lambda: with_cell(3, 4, "٠.٥"),
+    "error-for-a-number.csv": lambda: with_cell(3, 4, "#N/A"),
     "hexadecimal-for-a-number.csv": lambda: with_cell(3, 4, "0x1p-3"),
     "utf-16-le-with-mark.csv": lambda: b"\xff\xfe" + GOOD.decode().encode("utf-16-le"),
     "utf-16-be-with-mark.csv": lambda: b"\xfe\xff" + GOOD.decode().encode("utf-16-be"),
