@@ -23,7 +23,7 @@ from colorimetry.difference import checked_pair
 from colorimetry.difference_formulas import difference
 from colorimetry.errors import DomainError
 from colorimetry.tristimulus import lab, xyz
-from colorimetry.weights import Grid, weights
+from colorimetry.weights import Grid, diffuser, weights
 
 ADDITIVE, MULTIPLICATIVE = "additive", "multiplicative"
 # A specimen's value below this is too near to zero to be divided by: an error of 0.05 units then
@@ -247,7 +247,7 @@ def metamerism(
         finite_table(table, what, bands)
         refuse_fluorescence(table, what, fluorescent)
     both = (agreed, test)
-    whites = UnderBoth(*(xyz(np.ones(bands), part.weights)[0] for part in both))
+    whites = UnderBoth(*(diffuser(part.weights) for part in both))
     first = UnderBoth(*(xyz(reference, part.weights) for part in both))
     second = UnderBoth(*(xyz(specimen, part.weights) for part in both))
     if correction == ADDITIVE:

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from colorimetry import DomainError, Grid, GridError, lab, weights, xyz
 from colorimetry.difference_formulas import difference
+from colorimetry.measured_lamp import lamp_weights
 from colorimetry.metamerism import (
     Condition,
     UnderBoth,
@@ -16,6 +17,7 @@ from colorimetry.metamerism import (
     metamerism,
     refuse_fluorescence,
 )
+from colorimetry.spectral_power import SpectralPower
 from tests.colorimetry.references import (
     OBSERVERS,
     SPECTRAL_SHAPE_ASTME308,
@@ -101,17 +103,28 @@ def test_check_d_is_reproduced_under_three_lights(lamp, expected):
     assert found.agreed_difference[0] == pytest.approx(0.0021, abs=5e-5)
 
 
-@pytest.mark.parametrize(("test", "lamp"), [(A, None), (F11, "FL11")])
-def test_our_own_weights_give_check_d_with_the_right_interpolation(test, lamp):
-    found = metamerism(reference=FLAT, specimen=WAVY, agreed=D65, test=test, fluorescent=None)
-    if lamp is None:  # A is smooth: linear interpolation hardly matters
-        assert found.index[0] == pytest.approx(1.9034, abs=1e-3)
-    else:
+@pytest.mark.parametrize(
+    ("name", "lamp", "expected"),
+    [("A", "A", 1.9034), ("F11", "FL11", 4.4058), ("LED-B3", "LED-B3", 0.4734)],
+)
+def test_our_own_weights_give_check_d_with_the_right_interpolation(name, lamp, expected):
+    common = {"reference": FLAT, "specimen": WAVY, "agreed": D65, "fluorescent": None}
+    found = metamerism(test=condition(name, 10, GRID), **common).index[0]
+    # the check's linear interpolation of a line spectrum costs up to 0.11, of A next to nothing
+    assert found == pytest.approx(expected, abs=1e-3 if name == "A" else 0.11)
+    if name != "A":
         same = Condition(lamp, library_weights(lamp, GRID, sprague=True))
-        again = metamerism(reference=FLAT, specimen=WAVY, agreed=D65, test=same, fluorescent=None)
-        assert found.index[0] == pytest.approx(again.index[0], abs=1e-9)
-        # the default's linear interpolation of a line spectrum costs up to 0.11
-        assert 0.01 < abs(found.index[0] - 4.4058) < 0.11
+        assert found == pytest.approx(metamerism(test=same, **common).index[0], abs=1e-9)
+
+
+def test_a_measured_lamp_is_a_condition_like_any_other():
+    # the lamp's readings are those of a published illuminant: the index must be that of its table
+    published = colour.SDS_ILLUMINANTS["FL11"]
+    lamp = SpectralPower.of(published.wavelengths.tolist(), 7.3 * published.values)
+    table = lamp_weights(lamp, 10, GRID, interpolation="sprague")
+    common = {"reference": FLAT, "specimen": WAVY, "agreed": D65, "fluorescent": False}
+    found = metamerism(test=Condition("booth 2, lamps of March", table), **common)
+    assert found.index[0] == pytest.approx(metamerism(test=F11, **common).index[0], abs=1e-9)
 
 
 METHODS = {"CIELAB": "CIE 1976", "CIEDE2000": "CIE 2000"}
