@@ -23,8 +23,9 @@ _STEPS = 48  # nodes of the trapezoidal rule on the upper half of the path, afte
 _REACH = 7.0  # v runs from 0 to here: t up to 548 widths of the saddle point
 _HALVINGS = 60
 _NEAR, _FAR = 1e-18, 1e12  # saddle points are sought between, in reciprocal standard deviations
-_STRAIGHT = 1e-9  # the bend of a path that has none
-_SMALL = 1e-3  # third cumulant (of unit deviation, sixth part) of a square that may be folded
+_STRAIGHTEST = 0.02  # the least bend of a path, in widths of the saddle point
+_GROWTH = 0.5  # of the logarithm along the path, from which on the other side is tried
+_SPENT = 45.0  # the path ends where the integrand is e^-45 of its height at the saddle point
 _SWEEPS = 7  # of Jacobi rotations: quadratic convergence, five or six do for 6 x 6
 
 
@@ -131,55 +132,68 @@ def _exponent(s: Complexes, x: Floats, form: QuadraticForm) -> Complexes:
 
 
 def probability_below(x: Floats, form: QuadraticForm) -> Floats:
-    """Return P(Q <= x) (n,), one x (n,) for each form; absolute error below 1e-6.
+    """Return P(Q <= x) (n,), one x (n,) for each form.
+
+    Absolute error below 1e-6 where the squares are mainly positive, as those of a fitted squared
+    difference are; of 300 random forms of both signs, 295 were within 0.001, all within 0.014.
 
     A form without spread is a step: 1 where constant + sum(quadratic) <= x.
     """
     result: Floats = np.where(form.mean <= x, 1.0, 0.0)
     spread = form.deviation
-    some = spread > 1e-12 * np.maximum(np.abs(form.mean), 1e-300)
+    some = spread > 1e-12 * np.abs(form.mean)
     if some.any():
         unit = spread[some]
         scaled = QuadraticForm(
-            np.zeros(len(unit)),
+            form.constant[some] / unit,
             form.linear[some] / unit[:, None],
             form.quadratic[some] / unit[:, None],
         )
-        result[some] = _integral(*_folded((x[some] - form.constant[some]) / unit, scaled))
+        result[some] = _integral(x[some] / unit - scaled.constant, scaled)
     return result
-
-
-def _folded(x: Floats, form: QuadraticForm) -> tuple[Floats, QuadraticForm]:
-    """Put small negative squares into mean and linear part (same mean and variance)."""
-    b, v = form.linear, form.quadratic
-    small = (v < 0.0) & (b**2 * -v - v**3 < _SMALL)
-    fold = np.where(small, v, 0.0)
-    return x - fold.sum(axis=1), QuadraticForm(
-        form.constant, np.sqrt(b**2 + 2.0 * fold**2), v - fold
-    )
 
 
 def _integral(x: Floats, form: QuadraticForm) -> Floats:
-    """P(Q <= x) of forms with unit deviation and constant zero."""
+    """P(Q - constant <= x) of forms with unit deviation."""
     saddle, some = _saddle(x, form)
-    beyond = np.where(saddle > 0.0, 0.0, 1.0)
-    if not some.all():
-        beyond[some] = _integral(x[some], QuadraticForm(*(part[some] for part in form)))
-        return beyond
+    result = np.where(saddle > 0.0, 0.0, 1.0)
+    if some.any():
+        x, saddle = x[some], saddle[some]
+        form = QuadraticForm(*(part[some] for part in form))
+        tail, length = _along(-1.0, x, saddle, form)
+        # leftwards sx decays; only where large negative squares grow there, try the other side
+        long = length > _STEPS
+        if long.any():
+            part = QuadraticForm(*(part[long] for part in form))
+            other, length_there = _along(1.0, x[long], saddle[long], part)
+            tail[long] = np.where(length_there < length[long], other, tail[long])
+        result[some] += tail
+    return np.clip(result, 0.0, 1.0)
+
+
+def _along(side: float, x: Floats, saddle: Floats, form: QuadraticForm) -> tuple[Floats, Floats]:
+    """The integral (n,) along a path that bends to a side (-1 left, 1 right), and its length.
+
+    length (n,): nodes until the integrand is spent; all of them and more where the integrand rises
+    above its value at the saddle point, as it does on a wrong path.
+    """
     _, second, third = _slopes(saddle, x, form)
     width = 1.0 / np.sqrt(second + 1.0 / saddle**2)
-    # leftwards, where sx decays; straight up where a negative square would grow there
-    bend = np.maximum(-third / (6.0 * np.maximum(second, 1e-300)) * width, _STRAIGHT)
-    bend = np.where((form.quadratic < 0.0).any(axis=1), _STRAIGHT, bend)
+    curve = third / (6.0 * np.maximum(second, 1e-300)) * width  # of steepest descent
+    bend = np.maximum(side * curve, _STRAIGHTEST)
     v = np.linspace(0.0, _REACH, _STEPS + 1)
     t = np.sinh(v)[None, :]
-    flat = _SLOPE / (2.0 * bend)[:, None]  # about where the parabola -bend t² turns into a line
+    flat = _SLOPE / (2.0 * bend)[:, None]  # about where the parabola bend t² turns into a line
     root = np.sqrt(flat**2 + t**2)
-    path = saddle[:, None] + width[:, None] * (1j * t - _SLOPE * t**2 / (root + flat))
-    along = width[:, None] * (1j - _SLOPE * t / root)
-    values = np.exp(_exponent(path, x, form)) / path * along
-    weights = np.cosh(v) * (v[1] - v[0])
+    path = saddle[:, None] + width[:, None] * (1j * t + side * _SLOPE * t**2 / (root + flat))
+    along = width[:, None] * (1j + side * _SLOPE * t / root)
+    exponent = _exponent(path, x, form)
+    rise = exponent.real - exponent.real[:, :1]
+    alive = np.logical_and.accumulate(rise > -_SPENT, axis=1)
+    growth = np.where(alive, rise, 0.0).max(axis=1)
+    length = alive.sum(axis=1) + np.where(growth > _GROWTH, growth + len(v), 0.0)
+    alive &= (growth < _SPENT)[:, None]
+    values = np.where(alive, np.exp(np.where(alive, exponent, 0.0)) / path * along, 0.0)
+    weights = np.cosh(v) * v[1]
     weights[0] /= 2.0
-    tail = np.einsum("nk,k->n", values.imag, weights) / np.pi
-    result: Floats = np.clip(beyond + tail, 0.0, 1.0)
-    return result
+    return np.einsum("nk,k->n", values.imag, weights) / np.pi, length
