@@ -6,18 +6,23 @@ ever taken for lines above the next.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from method.readers.framed import Frame
+from method.readers.framed import Frame, rows_under
 from method.readers.layout import LEAST_BANDS, Band, Layout, band, layouts
 from method.readers.stated import stated_columns
+from method.readers.table import limited_rows
 from method.readers.text import Row
 from method.readers.values import like_number
 
+# whole parts from 200 to 1199: a quick look before each cell is tried
+_LIKE_NM = re.compile(r"(?<![\d.,])(?:[2-9]\d\d|1[01]\d\d)(?!\d)", re.ASCII)
 
-@dataclass(frozen=True)
+
+@dataclass
 class Block:
     """The rows of one table with what stands above it.
 
@@ -40,6 +45,17 @@ class Block:
     said: list[Row] = field(default_factory=list)
     frame: Frame | None = None
     scale: str | None = None  # what a keyword or the names of the fields state
+
+    def all_rows(self, name: str) -> list[Row]:
+        """Return all rows, splitting the text where that has not been done; name: the file's.
+
+        Raises ReadError for text that has too many cells or is damaged.
+        """
+        if self.rows is None and self.frame is not None:
+            self.rows = [*self.head[:1], *rows_under(self.frame, self.delimiter, name)]
+        if self.rows is None:
+            self.rows = limited_rows(self.text or "", self.delimiter, name, self.first)
+        return self.rows
 
 
 @dataclass(frozen=True)
@@ -80,7 +96,7 @@ def _plainer(row: Row, rows: Sequence[Row], length: int) -> bool:
 
 def _across(row: Row) -> bool:
     """Tell whether a row holds at least LEAST_BANDS rising or falling wavelengths."""
-    if len(row.cells) < LEAST_BANDS:
+    if len(row.cells) < LEAST_BANDS or len(_LIKE_NM.findall(" ".join(row.cells))) < LEAST_BANDS:
         return False
     groups: dict[str, list[Band]] = {}
     for index, text in enumerate(row.cells):

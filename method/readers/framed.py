@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from method.readers.errors import ReadError
 from method.readers.layout import LEAST_BANDS
-from method.readers.text import MAX_COLUMNS, Row, rows
+from method.readers.text import MAX_CELLS, MAX_COLUMNS, Row, rows
 from method.readers.values import Note, like_number
 
 _FRAMED = re.compile(r'^[ \t]*"?BEGIN_DATA_FORMAT\b', re.MULTILINE | re.IGNORECASE)
@@ -21,7 +21,7 @@ _MARK = re.compile(r'[ \t]*"?((?:BEGIN|END)_DATA(?:_FORMAT)?)\b', re.IGNORECASE)
 _LONGEST_HEAD = 1_000_000  # characters in which the first format begins
 _SEVERAL = {"KEYWORD", "WEIGHTING_FUNCTION", "COMPUTATIONAL_PARAMETER", "DESCRIPTOR"}
 # how data may be separated; the one that fits the names best is taken
-_SEPARATORS = (("tab", "\t"), ("spaces", " "), ("comma", ","), ("semicolon", ";"))
+_SEPARATORS = {"tab": "\t", "spaces": " ", "comma": ",", "semicolon": ";"}
 
 
 @dataclass(frozen=True)
@@ -146,26 +146,32 @@ def _like_reading(line: str) -> bool:
     return sum(map(like_number, re.split(r"[\t ;]+", line))) >= LEAST_BANDS
 
 
-def separated(frame: Frame, name: str) -> tuple[str, list[Row]]:
-    """Return the separator's word and the rows of the data under it.
+def separator_of(frame: Frame, name: str) -> str:
+    """Return the word for what separates the data.
 
-    The separator is the one under which most of the first lines have as many cells as there are
-    names, empty ones counted or not.
+    It is the separator under which most of the first lines have as many cells as there are names,
+    empty ones counted or not.
     """
     width = len(frame.header.cells)
-    best, word, character = -1, "tab", "\t"
+    best, word = -1, "tab"
     sample = [line for line in frame.lines[:50] if line.strip()]
-    for one, mark in _SEPARATORS:
+    for one in _SEPARATORS:
         try:
-            fit = sum(_fits(row, width) for row in _rows(sample, one, mark, name))
+            fit = sum(_fits(row, width) for row in _rows(sample, one, name))
         except ReadError:
             continue  # faults under a wrong separator mean nothing
         if fit > best:
-            best, word, character = fit, one, mark
+            best, word = fit, one
     if best == 0 and any("\t" not in line for line in sample):
-        word, character = "spaces", " "
-    found = _rows(frame.lines, word, character, name, frame.first)
-    return word, list(found)
+        word = "spaces"
+    return word
+
+
+def rows_under(frame: Frame, word: str, name: str) -> list[Row]:
+    """Return the rows of the data under a separator's word. Raises ReadError for too many cells."""
+    if sum(line.count(_SEPARATORS[word]) for line in frame.lines) > MAX_CELLS:
+        raise ReadError("too-many-cells", name, params={"limit": str(MAX_CELLS)})
+    return list(_rows(frame.lines, word, name, frame.first))
 
 
 def _fits(row: Row, width: int) -> bool:
@@ -173,11 +179,11 @@ def _fits(row: Row, width: int) -> bool:
     return len(row.cells) == width or sum(map(bool, row.cells)) == width
 
 
-def _rows(
-    lines: Sequence[str], word: str, character: str, name: str, first: int = 1
-) -> Iterator[Row]:
+def _rows(lines: Sequence[str], word: str, name: str, first: int = 1) -> Iterator[Row]:
     text = "\n".join(lines)
-    return rows(text.replace("\t", " ") if word == "spaces" else text, character, name, first)
+    if word == "spaces":
+        text = text.replace("\t", " ")
+    return rows(text, _SEPARATORS[word], name, first)
 
 
 def counts(frame: Frame, found: int) -> list[Note]:
@@ -244,7 +250,7 @@ def axis_disagrees(frame: Frame, wavelengths: Sequence[float]) -> list[Note]:
 _PAIR_NM, _PAIR_VALUE = "SPECTRAL_NM", {"SPECTRAL_PCT": "percent", "SPECTRAL_DEC": "factor"}
 
 
-def paired(frame: Frame, body: Sequence[Row], name: str) -> tuple[Row, str | None]:
+def paired(frame: Frame, word: str, name: str) -> tuple[Row, str | None]:
     """Return the header and the scale that the keywords or the names of the fields state.
 
     Where the fields are pairs of SPECTRAL_NM and SPECTRAL_PCT or SPECTRAL_DEC, the wavelengths
@@ -255,7 +261,8 @@ def paired(frame: Frame, body: Sequence[Row], name: str) -> tuple[Row, str | Non
     places = [
         i for i, one in enumerate(names[:-1]) if one == _PAIR_NM and names[i + 1] in _PAIR_VALUE
     ]
-    if len(places) < LEAST_BANDS or not body:
+    body = rows_under(frame, word, name) if len(places) >= LEAST_BANDS else []
+    if not body:
         return frame.header, _keyword_scale(frame)
     cells = list(frame.header.cells)
     first = body[0]

@@ -13,11 +13,10 @@ import numpy as np
 from method.packed import MAX_LABEL
 from method.readers.errors import ReadError
 from method.readers.layout import HEAD, Layout, grid_of, layouts
-from method.readers.text import Row, rows
+from method.readers.text import MAX_CELLS, Row, rows
 from method.readers.values import Floats, Note, Place, decimal_mark, like_number, numbers
 
 DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "spaces": " "}
-MAX_CELLS = 10_000_000  # of a text that must be read cell by cell
 # lines by which some exports frame their table
 _FRAME = re.compile(
     r"(BEGIN|END)_DATA(_FORMAT)?|NUMBER_OF_(SETS|FIELDS)|KEYWORD|LGOROWLENGTH", re.IGNORECASE

@@ -28,7 +28,6 @@ from method.readers.table import (
     by_row,
     label_columns,
     labelled,
-    limited_rows,
 )
 from method.readers.text import Row
 from method.readers.values import Floats, Note, decimal_mark, like_number
@@ -78,7 +77,7 @@ def _by_column(block: Block, layout: Layout, kept: Layout, name: str) -> tuple[T
 
     kept: the layout with the bands that are taken.
     """
-    rows = _rows(block, name)
+    rows = block.all_rows(name)
     bands = {one.cell for one in layout.bands}
     names = [
         "" if i in bands or len(row.cells) <= layout.at else row.cells[layout.at]
@@ -134,13 +133,6 @@ def _parsed(
     return Parsed(found, questions, table.mark, declared(said), said, notes)
 
 
-def _rows(block: Block, name: str) -> list[Row]:
-    """Return all rows of a block, splitting its text where that has not been done."""
-    if block.rows is not None:
-        return block.rows
-    return limited_rows(block.text or "", block.delimiter, name, block.first)
-
-
 def _by_row(
     block: Block, layout: Layout, label: Column | None, triples: Sequence[Triple], name: str
 ) -> Table:
@@ -155,7 +147,7 @@ def _by_row(
         body = lines[header.line - block.first + 1 :], header.line + 1
     if body is not None:
         table = quick_lines(*body, block.delimiter, header, layout, label, extras)
-    return table or by_row(_rows(block, name), layout, name, label, extras)
+    return table or by_row(block.all_rows(name), layout, name, label, extras)
 
 
 def _outside(layout: Layout, index: int, text: str) -> str:
@@ -262,7 +254,7 @@ def _rounded(one: Band) -> Band:
 
 def _colours_only(block: Block, name: str) -> Parsed:
     """Read a table that states colours and holds no spectra."""
-    rows = _rows(block, name)
+    rows = block.all_rows(name)
     at = next(i for i, row in enumerate(rows) if stated_columns(row.cells))
     header, body = rows[at], rows[at + 1 :]
     triples = stated_columns(header.cells)

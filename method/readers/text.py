@@ -13,6 +13,7 @@ from method.readers.errors import ReadError
 MAX_BYTES = 64 * 1024 * 1024
 MAX_ROWS = 250_000
 MAX_COLUMNS = 4_000
+MAX_CELLS = 10_000_000  # of a text that must be read cell by cell
 MAX_CELL = 10_000
 MAX_LINE = 200_000
 _CHUNK = 1_000_000

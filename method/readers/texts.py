@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from method.readers.blocks import Block, axes, blocks_of
 from method.readers.errors import ReadError
-from method.readers.framed import Frame, frames, paired, separated
+from method.readers.framed import Frame, frames, paired, separator_of
 from method.readers.layout import HEAD, LEAST_BANDS, layouts
 from method.readers.stated import stated_columns
 from method.readers.table import DELIMITERS, limited_rows, separate
@@ -26,8 +28,8 @@ def framed_blocks(text: str, name: str) -> list[Block]:
 
 
 def _framed_block(frame: Frame, name: str) -> Block:
-    word, rows = separated(frame, name)
-    header, scale = paired(frame, rows, name)
+    word = separator_of(frame, name)
+    header, scale = paired(frame, word, name)
     found = layouts([header])
     said = [Row(one.line, [one.key, one.value]) for one in frame.keywords]
     titles = [
@@ -37,7 +39,6 @@ def _framed_block(frame: Frame, name: str) -> Block:
         head=[header],
         found=found,
         delimiter=word,
-        rows=[header, *rows],
         body=(frame.lines, frame.first),
         name=titles[0][:60] if titles else "",
         said=said,
@@ -77,12 +78,22 @@ def _begun(text: str) -> tuple[str, int]:
 def several(block: Block, name: str) -> list[Block]:
     """Return the tables of a text that could not be read as one; [] where it is not several."""
     try:
-        rows = limited_rows(block.text or "", block.delimiter, name, block.first)
+        rows = block.all_rows(name)
     except ReadError:
         return []
-    if len(axes(rows)) < 2:
+    made = blocks_of(rows, HEAD, delimiter=block.delimiter)
+    if len(made) < 2:
         return []
-    return blocks_of(rows, HEAD, delimiter=block.delimiter)
+    lines = (block.text or "").split("\n")
+    return [replace(one, body=_body(one, lines, block.first)) for one in made]
+
+
+def _body(block: Block, lines: list[str], first: int) -> tuple[list[str], int] | None:
+    """Return the lines of readings of a table by row; first: number of the first of the lines."""
+    if not block.found or block.found[0].kind != "rows" or not block.rows:
+        return None
+    header, last = block.head[block.found[0].at].line, block.rows[-1].line
+    return lines[header - first + 1 : last - first + 1], header + 1
 
 
 def _colours(text: str, name: str, first: int) -> list[Block]:
