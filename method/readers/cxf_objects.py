@@ -9,6 +9,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -20,7 +21,7 @@ from method.readers.decimals import element_number, element_numbers
 from method.readers.errors import ReadError
 from method.readers.found import Stated
 from method.readers.table import labelled
-from method.readers.values import Note
+from method.readers.values import Floats, Note
 from method.readers.xml import Element
 
 LEAST_BANDS, MOST_BANDS = 8, 2_000
@@ -62,7 +63,7 @@ class Reading(NamedTuple):
 
     item: Item
     order: int
-    values: list[float]
+    values: Floats
 
 
 def items(resources: Element, name: str) -> tuple[list[Item], list[Note]]:
@@ -148,7 +149,7 @@ def _quantity(element: Element, specification: Specification) -> str:
 
 def _points(
     element: Element, specification: Specification, name: str
-) -> tuple[tuple[float, ...], list[float]]:
+) -> tuple[tuple[float, ...], Floats]:
     """Return wavelengths (nm, rising) and values of a spectrum."""
     if element.name == "CustomSpectrum":
         return _custom(element, name)
@@ -161,12 +162,18 @@ def _points(
         line, column = element.line, element.column
         raise ReadError("cxf-range-missing", name, line=line, column=column, params=params)
     increment = specification.increment
-    wavelengths = tuple(start + increment * band for band in range(len(values)))
+    wavelengths = _axis(start, increment, len(values))
     _check_range(wavelengths, element, name)
     return wavelengths, values
 
 
-def _custom(element: Element, name: str) -> tuple[tuple[float, ...], list[float]]:
+@lru_cache(maxsize=64)
+def _axis(start: float, increment: float, bands: int) -> tuple[float, ...]:
+    """Return wavelengths in even steps: most spectra of a file have the same."""
+    return tuple(start + increment * band for band in range(bands))
+
+
+def _custom(element: Element, name: str) -> tuple[tuple[float, ...], Floats]:
     """Return wavelengths and values of a spectrum that is written point by point."""
     points = sorted(
         (
@@ -182,12 +189,12 @@ def _custom(element: Element, name: str) -> tuple[tuple[float, ...], list[float]
             raise ReadError("wavelength-twice", name, line=line, column=column, params=params)
     wavelengths = tuple(nm for nm, _ in points)
     _check_range(wavelengths, element, name)
-    return wavelengths, [value for _, value in points]
+    return wavelengths, np.array([value for _, value in points])
 
 
 def _check_range(wavelengths: tuple[float, ...], element: Element, name: str) -> None:
     """Raise ReadError for wavelengths that no surface is measured at: the step is wrong."""
-    if wavelengths and not (SHORTEST <= wavelengths[0] and wavelengths[-1] <= LONGEST):
+    if wavelengths and not (wavelengths[0] >= SHORTEST and wavelengths[-1] <= LONGEST):
         params = {"first": f"{wavelengths[0]:g}", "last": f"{wavelengths[-1]:g}"}
         line, column = element.line, element.column
         raise ReadError("cxf-range", name, line=line, column=column, params=params)

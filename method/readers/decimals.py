@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 import re
 
+import numpy as np
+
 from method.readers.errors import ReadError
+from method.readers.values import Floats
 from method.readers.xml import Element
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
@@ -40,8 +43,8 @@ def element_number(element: Element, text: str, name: str, field: str = "") -> f
     return number
 
 
-def element_numbers(element: Element, name: str, most: int) -> list[float]:
-    """Return the numbers, parted by blanks, of an element's text: none to ``most``."""
+def element_numbers(element: Element, name: str, most: int) -> Floats:
+    """Return the numbers (n,), parted by blanks, of an element's text: none to ``most``."""
     if element.long:
         raise ReadError("xml-text", name, line=element.line, column=element.column)
     texts = element.text.split()
@@ -51,12 +54,13 @@ def element_numbers(element: Element, name: str, most: int) -> list[float]:
         raise ReadError("too-many-values", name, line=line, column=column, params=params)
     if _USUAL.fullmatch(element.text):
         try:
-            numbers = [float(text) + 0.0 for text in texts]
+            numbers = np.fromiter(map(float, texts), np.float64, len(texts)) + 0.0
         except ValueError:
-            numbers = []  # found again below, with its place
-        if len(numbers) == len(texts) and all(map(math.isfinite, numbers)):
-            return numbers
-    return [_numbered(element, text, at, name) for at, text in enumerate(texts, 1)]
+            pass  # found again below, with its place
+        else:
+            if np.isfinite(numbers).all():
+                return numbers
+    return np.array([_numbered(element, text, at, name) for at, text in enumerate(texts, 1)])
 
 
 def _numbered(element: Element, text: str, position: int, name: str) -> float:
