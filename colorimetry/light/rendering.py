@@ -18,7 +18,6 @@ from colorimetry.weights import Grid
 
 TOLERANCE = 5.4e-3  # CIE 13.3: chromaticity difference between lamp and reference, (u, v) of 1960
 DAYLIGHT_FROM = 5000.0  # kelvin; a Planckian radiator below
-SAMPLES = 14
 
 Meaning = Literal["meaningful", "colour temperature", "chromaticity"]
 

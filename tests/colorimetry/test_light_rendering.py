@@ -99,6 +99,37 @@ def test_a_green_lamp_has_neither_temperature_nor_index():
     assert abs(found.duv) >= 0.05
 
 
+def test_a_magenta_lamp_has_neither():
+    nm = np.arange(380, 781, 5)
+    values = 0.3 * np.exp(-(((nm - 450) / 20) ** 2)) + np.exp(-(((nm - 620) / 20) ** 2))
+    found = rendering.colour_rendering(
+        SpectralPower.of(nm.tolist(), values), interpolation="linear"
+    )
+    assert found.meaning == "colour temperature" and found.general is None
+    assert found.duv <= -0.05
+
+
+def test_the_index_ends_where_lamp_and_reference_differ_by_5_4e_3():
+    nm = np.arange(360, 781)
+    green = np.exp(-(((nm - 530) / 40) ** 2))
+
+    def greenish(share):
+        values = planck(4000.0)[0] / planck(4000.0)[0].max() + share * green
+        return rendering.colour_rendering(
+            SpectralPower(Grid(360, 780, 1), values), interpolation="sprague"
+        )
+
+    low, high = 0.0, 0.5
+    for _ in range(40):
+        middle = (low + high) / 2
+        meaningful = greenish(middle).meaning == "meaningful"
+        low, high = (middle, high) if meaningful else (low, middle)
+    assert greenish(low).distance == pytest.approx(0.0054, abs=1e-9)
+    assert greenish(high).meaning == "chromaticity"
+    # below 5000 K the reference is Planckian: its distance is the lamp's Duv
+    assert greenish(low).duv == pytest.approx(greenish(low).distance, rel=1e-6)
+
+
 def test_light_bluer_than_25000_kelvin_has_no_reference():
     radiator = SpectralPower(Grid(360, 780, 1), planck(40_000.0)[0])
     found = rendering.colour_rendering(radiator, interpolation="sprague")

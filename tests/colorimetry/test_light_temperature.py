@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from colorimetry import DomainError, GridError
+from colorimetry import DomainError, Grid, GridError
 from colorimetry.light import chromaticity, daylight, temperature
 from colorimetry.spectral_power import SpectralPower
 from tests.colorimetry.references import OBSERVERS as NAMES
@@ -107,7 +107,24 @@ def test_far_from_the_locus_a_colour_temperature_has_no_meaning(duv):
     assert (caught.value.problem, caught.value.row) == ("range", 1)
     assert "not meaningful" in str(caught.value)
     with pytest.raises(DomainError, match="Duv"):
-        temperature.uv_of_temperature(5000.0, duv)
+        temperature.uv_of_temperature([5000.0, 5000.0], [0.0, duv])
+    with pytest.raises(DomainError, match="one for each"):
+        temperature.uv_of_temperature([4000.0, 5000.0, 6000.0], [0.0, 0.01])
+    one_for_all = temperature.uv_of_temperature([4000.0, 5000.0, 6000.0], 0.01)
+    assert temperature.nearest_temperature(one_for_all).duv == pytest.approx([0.01] * 3)
+
+
+def test_the_locus_passes_through_illuminant_a():
+    # x, y of illuminant A as CIE 15 prints them; 2856 K with c2 = 1.4388e-2 m K, rounded
+    (found,) = temperature.planckian_uv(2855.5)
+    assert found == pytest.approx(uv_of_xy(0.44758, 0.40745)[0], abs=2e-5)
+
+
+def test_a_lamp_that_shines_only_outside_360_to_780_nm_is_no_light():
+    values = np.zeros(121)
+    values[:8] = values[-3:] = 1.0
+    with pytest.raises(DomainError, match="no light"):
+        chromaticity.lamp_xyz(SpectralPower(Grid(300, 900, 5), values), 2, interpolation="linear")
 
 
 def test_chromaticities_beyond_the_ends_of_the_locus_are_refused():
