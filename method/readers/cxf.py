@@ -83,6 +83,8 @@ def _spectral(key: Key, readings: list[Reading], known: Known, name: str) -> Fou
     if factor and values.max() > LARGEST_FACTOR:
         notes.append(("cxf-above-factor", {"largest": f"{values.max():g}"}))
         factor = False
+    if key.quantity == "unknown":
+        notes.append(("cxf-kind-unsaid", {"id": key.specification[:40]}))
     start = specification.start
     if start is not None and start != key.wavelengths[0]:
         params = {"stated": f"{start:g}", "found": f"{key.wavelengths[0]:g}"}

@@ -139,6 +139,9 @@ ODDITIES: dict[str, str] = {
     "cxf-short": gettext_noop(
         "%(count)s spectra have too few values and were left out (first: “%(label)s”)."
     ),
+    "cxf-kind-unsaid": gettext_noop(
+        "The specification “%(id)s” does not say whether surfaces or lights were measured."
+    ),
     "cxf-lengths-differ": gettext_noop(
         "Under the specification “%(id)s” spectra have different numbers of values: %(lengths)s."
     ),

@@ -51,7 +51,9 @@ def weighed(parsed: Parsed, name: str) -> tuple[Scale, list[Question]]:
     check_possible(found.values, scale.scale, name, rows)
     questions = scale_question(scale)
     if found.quantity == "unknown":
-        questions += emission_question(parsed.said)
+        # XML has no words around its values: what was measured can only be asked
+        said = "emission" if found.layout == "objects" else parsed.said
+        questions += emission_question(said)
     return scale, questions
 
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from colorimetry import Grid, ciede2000, lab, weights, xyz
-from method.readers import ReadError, words
+from method.readers import ReadError, read, resolve, words
 from method.readers.cxf import NAMESPACE, read_cxf
 from tests.method.cxf_files import SPECTRUM, colour, cxf, specification, spectrum, thing
 
@@ -157,6 +157,19 @@ def test_light_and_transmittance_are_told_from_surfaces(kind, measured, geometry
     (table,) = read_cxf(cxf([thing(spectrum(kind=kind))], [spec]), "a.cxf").tables
     assert table.quantity == quantity
     assert table.scale == (None if quantity == "emission" else "factor")
+
+
+def test_spectra_of_an_unsaid_kind_are_asked_about():
+    points = "".join(f'<SpectralPoint WL="{nm}">0.05</SpectralPoint>' for nm in range(400, 710, 10))
+    custom = f'<CustomSpectrum ColorSpecification="S1">{points}</CustomSpectrum>'
+    spec = specification().replace("Spectrum_Reflectance", "Spectrum_Custom")
+    reading = read(cxf([thing(custom)], [spec]), "a.cxf")
+    assert [one.id for one in reading.questions] == ["surface"]
+    assert [one.id for one in reading.oddities][0] == "cxf-kind-unsaid"
+    assert resolve(reading, {"surface": "surface"}).values.max() == 0.05
+    with pytest.raises(ReadError) as caught:
+        resolve(reading, {"surface": "emission"})
+    assert caught.value.id == "not-reflectance"
 
 
 def test_percent_against_the_schema_is_put_in_doubt_and_said():
