@@ -165,7 +165,7 @@ def test_spectra_of_an_unsaid_kind_are_asked_about():
     spec = specification().replace("Spectrum_Reflectance", "Spectrum_Custom")
     reading = read(cxf([thing(custom)], [spec]), "a.cxf")
     assert [one.id for one in reading.questions] == ["surface"]
-    assert [one.id for one in reading.oddities][0] == "cxf-kind-unsaid"
+    assert reading.oddities[0].id == "cxf-kind-unsaid"
     assert resolve(reading, {"surface": "surface"}).values.max() == 0.05
     with pytest.raises(ReadError) as caught:
         resolve(reading, {"surface": "emission"})
