@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from method.readers.errors import ReadError
 from method.readers.framed import Frame, rows_under
-from method.readers.layout import LEAST_BANDS, Band, Layout, band, layouts
+from method.readers.layout import HEAD, LEAST_BANDS, Band, Layout, band, layouts
 from method.readers.stated import stated_columns
 from method.readers.table import limited_rows
 from method.readers.text import Row
@@ -60,11 +61,17 @@ class Block:
 
 @dataclass(frozen=True)
 class Axis:
-    """One place of wavelengths. kind as in Layout; first, last: rows (from 0) that it covers."""
+    """One place of wavelengths.
+
+    kind as in Layout; first, last: rows (from 0) that it covers; ends: first and last wavelength
+    in nm, of a column only. broken: the row that interrupts a column of wavelengths.
+    """
 
     kind: str
     first: int
     last: int
+    ends: tuple[float, float] = (0.0, 0.0)
+    broken: int | None = None
 
 
 def axes(rows: Sequence[Row]) -> list[Axis]:
@@ -77,21 +84,61 @@ def axes(rows: Sequence[Row]) -> list[Axis]:
     while at < len(rows):
         across = _across(rows[at])
         down = _down(rows, at)
-        if across and not (down and _plainer(rows[at], rows, down)):
-            end = _readings_end(rows, at)
-            found.append(Axis("rows", at, end))
-            at = end + 1
+        if across and not (down and _plainer(rows[at], down)):
+            found.append(Axis("rows", at, _readings_end(rows, at)))
         elif down:
-            found.append(Axis("columns", at, at + down - 1))
-            at += down
+            ends, broken = (down[0].nm, down[-1].nm), _broken_above(rows, at, down)
+            found.append(Axis("columns", at, at + len(down) - 1, ends, broken))
         else:
             at += 1
+            continue
+        at = found[-1].last + 1
+        if len(found) > 1 and _goes_on_after(found[-2], found[-1]):
+            later, earlier = found.pop(), found.pop()
+            ends, broken = (earlier.ends[0], later.ends[1]), earlier.broken or earlier.last + 1
+            found.append(Axis("columns", earlier.first, later.last, ends, broken))
     return found
 
 
-def _plainer(row: Row, rows: Sequence[Row], length: int) -> bool:
+def _goes_on_after(earlier: Axis, later: Axis) -> bool:
+    """Tell whether a column of wavelengths goes on behind one row that is none."""
+    if (earlier.kind, later.kind) != ("columns", "columns") or later.first - earlier.last != 2:
+        return False
+    rising = earlier.ends[1] > earlier.ends[0]
+    on = later.ends[0] > earlier.ends[1] if rising else later.ends[0] < earlier.ends[1]
+    return on and rising == (later.ends[1] > later.ends[0])
+
+
+def _broken_above(rows: Sequence[Row], at: int, run: Sequence[Band]) -> int | None:
+    """Return the row above a column of wavelengths if the column began before that row already."""
+    if at < 2 or len(rows[at - 2].cells) != len(rows[at].cells):
+        return None
+    column = run[0].cell
+    if _readings(rows[at - 1], column) and not _readings(rows[at - 2], column):
+        return at - 1  # where names should stand, below a row of names
+    one = band(rows[at - 2].cells[column], column)
+    step = run[1].nm - run[0].nm
+    if one is None or one.prefix != run[0].prefix:
+        return None
+    return at - 1 if (run[0].nm - one.nm) / step in (1.0, 2.0, 3.0) else None
+
+
+def _readings(row: Row, column: int) -> bool:
+    """Tell whether all cells but one column's are numbers with decimals."""
+    others = [cell for index, cell in enumerate(row.cells) if index != column]
+    return all(like_number(cell) and ("." in cell or "," in cell) for cell in others)
+
+
+def check_unbroken(rows: Sequence[Row], found: Sequence[Axis], name: str) -> None:
+    """Raise ReadError for a row that interrupts a column of wavelengths."""
+    for axis in found:
+        if axis.broken is not None:
+            raise ReadError("line-not-understood", name, line=rows[axis.broken].line)
+
+
+def _plainer(row: Row, run: Sequence[Band]) -> bool:
     """Tell whether a run down is more plainly an axis than this row, which it begins with."""
-    return length > len([cell for cell in row.cells if band(cell, 0)])
+    return len(run) > len([cell for cell in row.cells if band(cell, 0)])
 
 
 def _across(row: Row) -> bool:
@@ -111,19 +158,19 @@ def _ordered(bands: Sequence[Band]) -> bool:
     return all(step > 0 for step in steps) or all(step < 0 for step in steps)
 
 
-def _down(rows: Sequence[Row], at: int) -> int:
-    """Return how many rows from this one hold wavelengths in one of the first three columns."""
-    longest = 0
+def _down(rows: Sequence[Row], at: int) -> list[Band]:
+    """Return the wavelengths from this row down one of the first three columns, if any."""
+    longest: list[Band] = []
     for column in range(3):
         run: list[Band] = []
         for index in range(at, len(rows)):
             cells = rows[index].cells
-            one = band(cells[column], 0) if column < len(cells) > 1 else None
+            one = band(cells[column], column) if column < len(cells) > 1 else None
             if one is None or (run and not _goes_on(run, one)):
                 break
             run.append(one)
-        longest = max(longest, len(run))
-    return longest if longest >= LEAST_BANDS else 0
+        longest = max(longest, run, key=len)
+    return longest if len(longest) >= LEAST_BANDS else []
 
 
 def _goes_on(run: Sequence[Band], one: Band) -> bool:
@@ -172,16 +219,23 @@ def split(rows: Sequence[Row], found: Sequence[Axis]) -> list[list[Row]]:
     return parts
 
 
-def blocks_of(rows: list[Row], head: int, sheet: str = "", delimiter: str = "") -> list[Block]:
-    """Return the tables among rows of cells: with spectra, or else with colours only."""
+def blocks_of(
+    rows: list[Row], name: str, head: int = HEAD, sheet: str = "", delimiter: str = ""
+) -> list[Block]:
+    """Return the tables among rows of cells: with spectra, or else with colours only.
+
+    head: how many rows of each are searched for the wavelengths. Raises ReadError for a column of
+    wavelengths that another row interrupts; name: the file's.
+    """
     found = axes(rows)
+    check_unbroken(rows, found, name)
     parts = split(rows, found) if found else [rows]
     made = []
     for part in parts:
         places = layouts(part[:head])
         if places or _colours_at(part[:head]) is not None:
-            name = _title(part, places)
-            made.append(Block(part[:head], places, delimiter, part, name=name, sheet=sheet))
+            title = _title(part, places)
+            made.append(Block(part[:head], places, delimiter, part, name=title, sheet=sheet))
     return made
 
 

@@ -12,7 +12,7 @@ from method.readers.formats import form_of, root_of
 from method.readers.found import Contents, Found
 from method.readers.framed import is_framed
 from method.readers.lamps import read_contents
-from method.readers.layout import HEAD, LEAST_BANDS
+from method.readers.layout import LEAST_BANDS
 from method.readers.questions import emission_question
 from method.readers.spectra import thinned
 from method.readers.tabular import Parsed, parse_block
@@ -113,7 +113,7 @@ def _workbook(data: bytes, name: str, chosen: Mapping[str, str]) -> Document:
     sources: list[Block | Found] = []
     notes: list[Note] = []
     for sheet in read_sheets(data, name):
-        made = blocks_of(sheet.rows, HEAD, sheet=sheet.name)
+        made = blocks_of(sheet.rows, name, sheet=sheet.name)
         sources += made
         notes += sheet.notes if made else ()
     if not sources:

@@ -81,7 +81,9 @@ def _read(data: bytes, hints: Hints, chosen: Mapping[str, str]) -> Reading:
     parsed = document.parsed(number)
     found = parsed.found
     scale, more = weighed(parsed, name)
-    comparisons, differ = compared(found, scale)
+    questions = [*asked, *parsed.questions, *more]
+    light = any(one.id == "surface" for one in questions)
+    comparisons, differ = ([], []) if light else compared(found, scale)
     delimiter = document.delimiter(number)
     notes = [*document.notes, *_unread(shown), *found.notes, *parsed.notes]
     notes += [*grid_notes(found), *value_notes(found, scale), *differ]
@@ -110,7 +112,7 @@ def _read(data: bytes, hints: Hints, chosen: Mapping[str, str]) -> Reading:
         stated=found.stated,
         comparisons=tuple(comparisons),
         oddities=tuple(Oddity(id, params) for id, params in notes),
-        questions=(*asked, *parsed.questions, *more),
+        questions=tuple(questions),
         again=lambda answers: _read(data, Hints(name), answers),
         given=given,
     )

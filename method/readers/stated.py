@@ -45,8 +45,8 @@ _NAME = re.compile(
 )
 # fields of the standard that are neither spectra nor names of specimens
 _FIELDS = re.compile(
-    r"(RGB|CMYK?|LAB|XYZ|LCH|XYY|D|STDEV|MEAN|DE|CHI)_\w+|SPECTRAL_(NM|PCT|DEC)"
-    r"|L\*|[abCh]\*?(?:ab)?|[XYZ]",
+    r"(RGB|CMYK?|LAB|XYZ|LCH|XYY|STDEV|MEAN|CHI)_\w+|D_(RED|GREEN|BLUE|VIS|MAJOR\w*)"
+    r"|SPECTRAL_(NM|PCT|DEC)",
     re.IGNORECASE,
 )
 

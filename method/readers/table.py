@@ -113,6 +113,11 @@ def label_columns(header: Row, layout: Layout) -> tuple[list[Column], Column | N
     return others, named[0] if len(named) == 1 else None
 
 
+def is_label_name(text: str) -> bool:
+    """Tell whether a column's name says that it holds labels."""
+    return _LABEL_NAMES.fullmatch(text) is not None
+
+
 def by_row(
     table: Sequence[Row],
     layout: Layout,

@@ -26,6 +26,7 @@ from method.readers.table import (
     Table,
     by_column,
     by_row,
+    is_label_name,
     label_columns,
     labelled,
 )
@@ -64,12 +65,21 @@ def parse_block(block: Block, chosen: Mapping[str, str], name: str) -> Parsed:
     header = block.head[layout.at]
     triples = stated_columns([_outside(layout, i, c) for i, c in enumerate(header.cells)])
     others, label = label_columns(header, layout)
-    others, label = _without_fields(others, label)
+    others, label = _without_fields(others, label, triples)
     label, asked = label_column(others, label, chosen)
     questions += asked
     table = _by_row(block, kept, label, triples, name)
+    table.notes += _left(others, label)
     above = [*block.said, *block.head[: layout.at + 1]]
     return _parsed(block, layout, table, triples, above, questions)
+
+
+def _left(others: Sequence[Column], label: Column | None) -> list[Note]:
+    """Return the oddity of columns that are neither bands nor labels nor known quantities."""
+    left = [one for one in others if one != label and one.text and not is_label_name(one.text)]
+    if not left:
+        return []
+    return [("columns-left", {"count": str(len(left)), "name": left[0].text[:40]})]
 
 
 def _by_column(block: Block, layout: Layout, kept: Layout, name: str) -> tuple[Table, list[Triple]]:
@@ -170,14 +180,17 @@ def _without_stated(above: list[Row], layout: Layout) -> list[Row]:
 
 
 def _without_fields(
-    others: list[Column], label: Column | None
+    others: list[Column], label: Column | None, triples: Sequence[Triple]
 ) -> tuple[list[Column], Column | None]:
-    """Leave out columns that hold known quantities: none of them names specimens."""
-    kept = [column for column in others if not is_other_field(column.text)]
-    if label is None and len(kept) == 1:
-        return kept, kept[0]
-    if label is not None and label not in kept:  # the only other column, but a quantity
-        return kept, kept[0] if len(kept) == 1 else None
+    """Leave out columns that state colours or other known quantities: they name no specimens."""
+    colours = {cell for one in triples for cell in (*one.cells, *(one.chroma_hue or ()))}
+    kept = [
+        column
+        for column in others
+        if column.number - 1 not in colours and not is_other_field(column.text)
+    ]
+    if label is None or label not in kept:
+        label = kept[0] if len(kept) == 1 else None
     return kept, label
 
 
@@ -268,7 +281,7 @@ def _colours_only(block: Block, name: str) -> Parsed:
     empty = Layout("rows", at, "", ())
     _, label = label_columns(header, empty)
     others = [Column(i + 1, text) for i, text in enumerate(header.cells)]
-    others, label = _without_fields(others, label)
+    others, label = _without_fields(others, label, triples)
     label = label or (others[0] if others else None)
     found = Found(
         name=block.name,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from method.readers.blocks import Block, axes, blocks_of
+from method.readers.blocks import Block, axes, blocks_of, check_unbroken
 from method.readers.errors import ReadError
 from method.readers.framed import Frame, frames, paired, separator_of
 from method.readers.layout import HEAD, LEAST_BANDS, layouts
@@ -63,9 +63,11 @@ def plain_blocks(text: str, name: str) -> tuple[list[Block], Block | None]:
             if colours:
                 return colours, None
         raise
-    if len(axes(head)) > 1:
+    seen = axes(head)
+    check_unbroken(head, seen, name)
+    if len(seen) > 1:
         rows = limited_rows(text, delimiter, name, first)
-        return blocks_of(rows, HEAD, delimiter=delimiter), None
+        return blocks_of(rows, name, delimiter=delimiter), None
     return [], Block(head, found, delimiter, text=text, first=first)
 
 
@@ -78,10 +80,9 @@ def _begun(text: str) -> tuple[str, int]:
 def several(block: Block, name: str) -> list[Block]:
     """Return the tables of a text that could not be read as one; [] where it is not several."""
     try:
-        rows = block.all_rows(name)
+        made = blocks_of(block.all_rows(name), name, delimiter=block.delimiter)
     except ReadError:
         return []
-    made = blocks_of(rows, HEAD, delimiter=block.delimiter)
     if len(made) < 2:
         return []
     lines = (block.text or "").split("\n")
@@ -103,10 +104,9 @@ def _colours(text: str, name: str, first: int) -> list[Block]:
         try:
             if not any(stated_columns(row.cells) for row in limited_rows(top, word, name)):
                 continue
-            rows = limited_rows(text, word, name, first)
+            made = blocks_of(limited_rows(text, word, name, first), name, delimiter=word)
         except ReadError:
             continue  # faults under a wrong delimiter mean nothing
-        made = blocks_of(rows, HEAD, delimiter=word)
         if made:
             return made
     return []

@@ -194,6 +194,7 @@ ODDITIES = {
     "remarks-like-readings": gettext_noop(
         "%(count)s lines beginning with # look like readings; they were left out as remarks."
     ),
+    "columns-left": gettext_noop("%(count)s further columns were not read (first: “%(name)s”)."),
     "grid-without-weights": gettext_noop(
         "For %(start)s–%(stop)s nm in steps of %(step)s nm there are no weights that terms allow:"
         " the readings can be kept, not judged."

@@ -71,9 +71,10 @@ def test_a_workbook_without_a_table_is_refused():
     [("a.csv", "named-text"), ("a.cxf", "named-xml"), ("a.xlsx", None), ("a", None)],
 )
 def test_a_workbook_under_a_name_that_misleads_is_read_and_said(name, id):
-    reading = read(workbook(ROWS), name)
+    data = workbook(ROWS)
+    reading = read(data, name)
     assert [one.id for one in reading.oddities] == ([id] if id else [])
-    assert reading.mapping({}) == read(workbook(ROWS), "b.xlsx").mapping({})
+    assert reading.mapping({}) == read(data, "b.xlsx").mapping({})
 
 
 def installed(package, *parts):

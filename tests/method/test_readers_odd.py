@@ -204,6 +204,31 @@ def test_of_several_tables_one_is_asked_for_and_never_taken_in_silence(name, lin
         assert replay(FILES[name], mapping) == spectra
 
 
+@pytest.mark.parametrize("row", [1, 3, 9, 18, 30])
+def test_a_wavelength_that_cannot_be_read_parts_no_table_in_two(row):
+    """A column of wavelengths goes on behind a damaged row: that row is named."""
+    lines = write(Dialect(layout="columns"), LABELS, WAVELENGTHS, TABLE).decode().splitlines()
+    lines[row] = "5OO" + lines[row][3:]
+    with pytest.raises(ReadError) as caught:
+        resolve(read("\n".join(lines).encode(), "a.csv"), {})
+    assert (caught.value.id, caught.value.line) == ("line-not-understood", row + 1)
+
+
+def test_a_column_that_is_named_like_a_quantity_is_a_label_where_it_is_the_only_one():
+    for name in ("C", "X", "h", "D_id"):
+        data = write(Dialect(), LABELS, WAVELENGTHS, TABLE).replace(b"label", name.encode())
+        reading = read(data, "a.csv")
+        assert reading.questions == () and reading.labels == tuple(LABELS)
+
+
+def test_columns_that_were_not_read_are_said():
+    """A damaged name of a band at the end would pass unseen otherwise."""
+    data = write(Dialect(), LABELS, WAVELENGTHS, TABLE).replace(b"label,380", b"label,38O")
+    reading = read(data, "a.csv")
+    assert reading.grid == (390, 730, 10)
+    assert said(reading)["columns-left"] == {"count": "1", "name": "38O"}
+
+
 def test_hints_choose_a_table_and_the_mapping_keeps_the_choice():
     data = FILES["two tables"]
     for table in ("2", "Second place"):

@@ -7,7 +7,7 @@ import pytest
 
 from ledger.canonical import digest
 from method.packed import pack
-from method.readers import csv, replay
+from method.readers import csv, read, replay, resolve
 from method.readers.errors import ReadError
 from tests.method.make_readings_v1 import TARGET, recorded
 
@@ -40,3 +40,17 @@ def test_the_first_version_reads_and_refuses_as_it_did(one):
 def test_its_name_stands_in_the_mappings():
     assert csv.VERSION == "spectral-text/1"
     assert all(csv.VERSION in one["mapping"] for one in RECORDED if "mapping" in one)
+
+
+@pytest.mark.parametrize(
+    "one", [o for o in RECORDED if "mapping" in o], ids=lambda one: one["name"]
+)
+def test_what_the_first_version_read_is_read_the_same_today(one):
+    """Same questions, same numbers; only what is said besides may be more."""
+    data = base64.b64decode(one["file"])
+    reading, before = read(data, "file"), csv.read(data, "file")
+    assert [q.id for q in reading.questions] == [q.id for q in before.questions]
+    assert [q.choices for q in reading.questions] == [q.choices for q in before.questions]
+    answers = json.loads(one["mapping"])["answers"]
+    assert digest(pack(resolve(reading, answers))) == one["packed"]
+    assert replay(data, reading.mapping(answers)) == resolve(reading, answers)
