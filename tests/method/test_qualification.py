@@ -155,7 +155,7 @@ def test_classes_of_the_manual_with_its_gap(score: int, name: str) -> None:
 
 
 def test_a_negative_score_is_refused() -> None:
-    with pytest.raises(ValueError, match="not negative"):
+    with pytest.raises(ValueError, match="not between 0"):
         score_class(-1)
 
 
