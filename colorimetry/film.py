@@ -71,8 +71,6 @@ def _thicknesses(value: npt.ArrayLike, count: int, least: float) -> Floats:
         column = np.atleast_1d(np.asarray(value, dtype=np.float64))
     except (TypeError, ValueError) as error:
         raise DomainError("thickness", "type", detail="numbers expected") from error
-    if column.ndim != 1:
-        raise DomainError("thickness", "shape", detail=f"one row expected, got {column.shape}")
     column = finite_table(column[:, None], "thickness", 1)
     if column.shape[0] not in (1, count):
         detail = f"1 or {count} numbers expected, got {column.shape[0]}"

@@ -238,6 +238,27 @@ def test_what_has_no_answer_is_refused_with_row_band_and_reason(
     assert reasons(**arguments).tolist() == expected
 
 
+def test_the_first_of_several_faults_is_named():
+    light, dark = np.full((3, 2), 0.7), np.full((3, 2), 0.6)
+    dark[1, 0], dark[1, 1], dark[2, 0] = 0.7, 0.9, 0.7
+    with pytest.raises(DomainError, match="hidden at row 1, band 0"):
+        two_backings(
+            over_white=light, over_black=dark, white_backing=[0.8, 0.8],
+            black_backing=[0.0, 0.0], thickness=20,
+        )  # fmt: skip
+    with pytest.raises(DomainError, match="at row 1, band 0"):
+        at_full_hiding(Film([[0.1, 0.1], [0.0, 0.0]], [[0.1, 0.1], [0.0, 0.0]]))
+
+
+@pytest.mark.parametrize("excess", [3e-11, 3e-10, 1e-6])
+def test_only_rounding_may_bring_k_below_zero(excess):
+    scatters = Film([[0.0]], [[0.12]])
+    white, black = one(0.8, 20, scatters), one(0.04, 20, scatters)
+    assert back(white, black, 0.8, 0.04).absorption[0, 0] == pytest.approx(0.0, abs=1e-13)
+    with pytest.raises(DomainError, match="a_below_one"):
+        back(white + excess, black, 0.8, 0.04)
+
+
 @given(st.floats(0, 1), st.floats(0, 1), st.floats(0, 0.2), st.floats(0.3, 1))
 def test_no_reading_is_answered_with_a_film_that_does_not_explain_it(white, black, g_b, g_w):
     arguments = {

@@ -274,7 +274,7 @@ def test_fluorescent_readings_are_refused_and_hints_of_them_named():
         metamerism(specimen=WAVY, fluorescent=True, **common)
     assert caught.value.problem == "fluorescent"
     bright = np.vstack((WAVY, WAVY))
-    bright[1, 7] = 1.02
+    bright[1, 7] = bright[1, 9] = 1.02
     with pytest.raises(DomainError, match="specimen") as caught:
         metamerism(specimen=bright, fluorescent=None, **common)
     assert (caught.value.problem, caught.value.row, caught.value.band) == ("fluorescent", 1, 7)
@@ -296,6 +296,8 @@ def test_near_black_is_refused_by_name_and_only_where_it_is_divided_by():
     pair = {"reference": STD_XYZ, "whites": A_WHITES}
     edge = UnderBoth((0.5, 0.6, 0.7), (0.5, 0.6, 0.7))
     assert np.isfinite(index_from_xyz(specimen=edge, **pair).index).all()
+    with pytest.raises(DomainError, match=r"near_zero at row 0, band 2"):
+        index_from_xyz(specimen=UnderBoth((0.5, 0.6, 0.49), (1, 1, 1)), **pair)
     negative = UnderBoth((5, -0.9, 0.7), (5, 0.6, 0.7))
     with pytest.raises(DomainError, match=r"near_zero at row 0, band 1"):
         index_from_xyz(specimen=negative, **pair)

@@ -59,6 +59,17 @@ def test_the_thickness_found_has_the_contrast_asked_for(k, s, contrast, black):
     assert 100 * thinner[0] / thinner[1] < contrast
 
 
+@pytest.mark.parametrize("unit", [1e-9, 1e-3, 1.0, 1e3, 1e9])
+@pytest.mark.parametrize("contrast", [50.0, 98.0, 99.5])
+def test_the_unit_of_thickness_cancels(unit, contrast):
+    two = Film([[0.004, 0.9], [0.05, 0.0001]], [[0.12, 0.3], [0.1, 0.01]])
+    other = Film(*(np.array(part) * unit for part in two))
+    common = {"luminance": [0.7, 0.3], "black_backing": [0.02, 0.02], "white_backing": [0.8, 0.8]}
+    found = hiding_thickness(two, contrast=contrast, **common)
+    again = hiding_thickness(other, contrast=contrast, **common)
+    assert again * unit == pytest.approx(found, rel=1e-9)
+
+
 def test_films_of_many_bands_are_weighted_by_luminance():
     rng = np.random.default_rng(2)
     film = Film(rng.uniform(0, 0.02, (4, 31)), rng.uniform(0.02, 0.2, (4, 31)))
