@@ -9,7 +9,6 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
 COMPARISONS: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {
     ast.Lt: (ast.LtE, ast.GtE),
@@ -68,9 +67,9 @@ class Mutant:
         return f"{self.file}:{self.line}  {self.old} → {self.new}"
 
 
-def mutants(path: Path, name: str) -> list[Mutant]:
-    """All mutants of one file, in the order of its lines. name: how the file is called."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+def mutants(text: str, name: str) -> list[Mutant]:
+    """All mutants of one file's text, in the order of its lines. name: how the file is called."""
+    tree = ast.parse(text)
     nodes = list(ast.walk(tree))
     skipped = set(map(id, _skipped(tree)))
     lines = _lines(tree)
@@ -85,9 +84,9 @@ def mutants(path: Path, name: str) -> list[Mutant]:
     return sorted(found, key=lambda one: (one.line, one.node))
 
 
-def mutated(path: Path, mutant: Mutant | None) -> ast.Module:
-    """The file's syntax tree with the mutant planted; without one, as it is."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+def mutated(text: str, mutant: Mutant | None) -> ast.Module:
+    """The text's syntax tree with the mutant planted; without one, as it is."""
+    tree = ast.parse(text)
     if mutant is None:
         return tree
     target = list(ast.walk(tree))[mutant.node]

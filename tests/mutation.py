@@ -42,6 +42,7 @@ import warnings
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -53,6 +54,7 @@ from tests.mutants import Mutant, mutants, mutated
 ROOT = Path(__file__).resolve().parents[1]
 MEMORY = 6 * 2**30  # bytes of address space for a child
 PYTEST = ("-x", "-q", "-p", "no:cacheprovider", "-p", "no:django", "-p", "no:xdist", "--noconftest")
+NO_VERDICT = (4, 5, 70)  # pytest was called wrongly or found no test; the child itself failed
 PROFILE = "mutation"
 EXAMPLES = 20
 
@@ -156,13 +158,13 @@ def pytest_in_child(tests: Sequence[Path], plugins: Sequence[object]) -> int:
 
 
 def child(work: Callable[[], int], seconds: float, *, words: int | None = None) -> int:
-    """Fork; the child does the work and ends with its status. Returns the child's number."""
+    """Fork; the child does the work and ends with its status. Its process number is returned."""
     sys.stdout.flush()
     sys.stderr.flush()
     number = os.fork()
     if number:
         return number
-    status = 70
+    status = NO_VERDICT[-1]
     try:
         # Unheard, these signals end the child; by the wall clock late, as others use the machine.
         signal.setitimer(signal.ITIMER_PROF, seconds)
@@ -218,7 +220,7 @@ def is_ours(name: str) -> bool:
 
 
 def run(
-    planted: Sequence[tuple[Path, Mutant | None]],
+    planted: Sequence[tuple[Path, str, Mutant | None]],
     tests: Sequence[Path],
     reached: Reached,
     options: argparse.Namespace,
@@ -229,16 +231,22 @@ def run(
     running: dict[int, Mutant | None] = {}
     while waiting or running:
         while waiting and len(running) < options.processes:
-            file, mutant = waiting.pop()
-            running[child(lambda: judge(file, mutant, tests, reached), longest)] = mutant  # noqa: B023
+            file, text, mutant = waiting.pop()
+            work = partial(judge, file, text, mutant, tests, reached)
+            running[child(work, longest)] = mutant
         number, status = os.wait()
-        if number in running:
-            yield running.pop(number), status
+        if number not in running:
+            continue
+        if os.WIFEXITED(status) and os.WEXITSTATUS(status) in NO_VERDICT:
+            raise SystemExit(f"no verdict on {running[number]}: status {os.WEXITSTATUS(status)}")
+        yield running.pop(number), status
 
 
-def judge(file: Path, mutant: Mutant | None, tests: Sequence[Path], reached: Reached) -> int:
+def judge(
+    file: Path, text: str, mutant: Mutant | None, tests: Sequence[Path], reached: Reached
+) -> int:
     """In the child: plant the mutant, run the tests."""
-    sys.meta_path.insert(0, Finder(file, mutated(file, mutant)))
+    sys.meta_path.insert(0, Finder(file, mutated(text, mutant)))
     lines = range(mutant.line, mutant.last_line + 1) if mutant else range(0)
     return pytest_in_child(tests, [Order(reached, str(file), lines)])
 
@@ -263,11 +271,15 @@ def tests_of(file: Path) -> list[Path]:
 
 def score(files: Sequence[Path], tests: Sequence[Path], options: argparse.Namespace) -> list[int]:
     """Judge the mutants of these files by these tests; print survivors; [mutants, killed]."""
+    texts = {file: file.read_text(encoding="utf-8") for file in (*files, *tests)}
     reached = unchanged(files, tests)
-    if [status for _none, status in run([(files[0], None)], tests, reached, options)] != [0]:
+    as_it_is = [(files[0], texts[files[0]], None)]
+    if [status for _none, status in run(as_it_is, tests, reached, options)] != [0]:
         raise SystemExit("the tests fail in another order: they depend on one another")
     names = {file: str(file.relative_to(ROOT)) for file in files}
-    planted = [(file, one) for file in files for one in mutants(file, names[file])]
+    planted = [
+        (file, texts[file], one) for file in files for one in mutants(texts[file], names[file])
+    ]
     if options.limit and len(planted) > options.limit:
         step = len(planted) / options.limit
         planted = [planted[int(number * step)] for number in range(options.limit)]
@@ -277,11 +289,14 @@ def score(files: Sequence[Path], tests: Sequence[Path], options: argparse.Namesp
         counts[mutant.file][0] += 1
         counts[mutant.file][1] += status != 0
         if status == 0:
-            text = (ROOT / mutant.file).read_text(encoding="utf-8").splitlines()[mutant.line - 1]
+            text = texts[ROOT / mutant.file].splitlines()[mutant.line - 1]
             print(f"survivor {mutant}\n           | {text.strip()}", flush=True)
         done = sum(planned for planned, _killed in counts.values())
         if done % 100 == 0:
             print(f"{done} of {len(planted)} …", file=sys.stderr, flush=True)
+    for file, text in texts.items():
+        if file.read_text(encoding="utf-8") != text:
+            raise SystemExit(f"{file} changed meanwhile: the figures would mix two versions")
     for name, (all_of_them, killed) in counts.items():
         if all_of_them:
             print(figure(name, all_of_them, killed))

@@ -12,11 +12,9 @@ TINY = "tests/house/planted/tiny.py"
 CHECK = "tests/house/planted/check_tiny.py"
 
 
-def planted(text, tmp_path):
+def planted(text):
     """The faults of a text as (old, new)."""
-    file = tmp_path / "module.py"
-    file.write_text(text, encoding="utf-8")
-    return {(one.old, one.new) for one in mutants.mutants(file, "module.py")}
+    return {(one.old, one.new) for one in mutants.mutants(text, "module.py")}
 
 
 @pytest.fixture(scope="module")
@@ -72,8 +70,8 @@ def test_tests_that_fail_unchanged_are_no_measure(tmp_path):
         ("a if b else c", {("a if b else c", "a if not b else c")}),
     ],
 )
-def test_an_expression_has_these_faults(text, expected, tmp_path):
-    assert planted(f"x = {text}\n", tmp_path) == expected
+def test_an_expression_has_these_faults(text, expected):
+    assert planted(f"x = {text}\n") == expected
 
 
 @pytest.mark.parametrize(
@@ -89,8 +87,8 @@ def test_an_expression_has_these_faults(text, expected, tmp_path):
         ("while a:\n    break\n", {("while a: …", "while not a: …"), ("break", "continue")}),
     ],
 )
-def test_a_statement_has_these_faults(text, expected, tmp_path):
-    assert planted(text, tmp_path) == expected
+def test_a_statement_has_these_faults(text, expected):
+    assert planted(text) == expected
 
 
 @pytest.mark.parametrize(
@@ -104,12 +102,12 @@ def test_a_statement_has_these_faults(text, expected, tmp_path):
         "if __name__ == '__main__':\n    main(3)\n",
     ],
 )
-def test_what_no_test_of_behaviour_could_tell_is_left_alone(text, tmp_path):
-    assert planted(text, tmp_path) == set()
+def test_what_no_test_of_behaviour_could_tell_is_left_alone(text):
+    assert planted(text) == set()
 
 
 def test_each_mutant_differs_from_the_file_in_its_own_place():
-    file = ROOT / TINY
+    file = (ROOT / TINY).read_text()
     original = mutants.ast.unparse(mutants.mutated(file, None))
     texts = [mutants.ast.unparse(mutants.mutated(file, one)) for one in mutants.mutants(file, TINY)]
     assert original not in texts
