@@ -24,7 +24,7 @@ from colorimetry.sampling.oc import accept_binomial, plan_numbers, shares
 from colorimetry.sampling.plans import whole
 
 LARGEST_PER_CLUMP, LARGEST_AC = 10_000, 10_000
-_BLOCK = 2**20  # numbers in one block of rows
+_BLOCK = 2**20  # numbers in one block of rows; above what one row can have
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ def accept_beta_binomial(
     share = shares(p, "p")
     if rho == 0:
         return accept_binomial(share, k * m, number)
-    flat, rows = share.ravel(), max(1, _BLOCK // (m + number + 1))
+    flat, rows = share.ravel(), _BLOCK // (m + number + 1)
     parts = [
         _accepted(_beta_binomial(flat[start : start + rows], m, number, rho), k, number)
         for start in range(0, flat.size, rows)

@@ -22,7 +22,7 @@ from colorimetry.sampling.plans import whole
 
 LARGEST_SAMPLE, LARGEST_LOT = 10**6, 10**12
 LARGEST_SEARCHED, LARGEST_SEARCHED_IN_LOT = 100_000, 20_000  # seconds at the most
-_BLOCK = 2**20  # numbers in one block of hypergeometric terms
+_BLOCK = 2**20  # numbers in one block of hypergeometric terms; above LARGEST_SAMPLE
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,12 +101,12 @@ def accept_hypergeometric(nonconforming: npt.ArrayLike, lot: int, n: int, ac: in
         raise DomainError("n", "range", detail=f"{size} of a lot of {pieces}")
     bad = _counts(nonconforming, pieces)
     flat = np.unique(bad)
-    rows = max(1, _BLOCK // (size + 1))
+    rows = _BLOCK // (size + 1)
     parts = [
         _hypergeometric(flat[start : start + rows], pieces, size, number)
         for start in range(0, flat.size, rows)
     ]
-    accepted = np.concatenate(parts) if parts else np.empty(0)
+    accepted = np.concatenate([np.empty(0), *parts])
     result: Floats = accepted[np.searchsorted(flat, bad)].reshape(bad.shape)
     return result
 
@@ -125,11 +125,11 @@ def _counts(value: npt.ArrayLike, lot: int) -> npt.NDArray[np.int64]:
 def _hypergeometric(bad: npt.NDArray[np.int64], lot: int, n: int, ac: int) -> Floats:
     """Return acceptance for a column of counts of bad items."""
     bad = bad[:, np.newaxis]
-    found = np.arange(n + 1)
+    found = np.arange(n + 1, dtype=np.float64)
     lowest, highest = np.maximum(0, n - (lot - bad)), np.minimum(n, bad)
     inside = (found > lowest) & (found <= highest)  # where a term has a neighbour below it
-    above = np.where(inside, (bad - found + 1.0) * (n - found + 1.0), 1.0)
-    below = np.where(inside, found * (lot - bad - n + found + 0.0), 1.0)
+    above = np.where(inside, (bad - found + 1) * (n - found + 1), 1)
+    below = np.where(inside, found * (lot - bad - n + found), 1)
     logs = np.cumsum(np.log(above / below), axis=1)
     possible = (found >= lowest) & (found <= highest)
     logs = np.where(possible, logs, -np.inf)
@@ -167,11 +167,11 @@ def quality_poisson(acceptance: npt.ArrayLike, n: int, ac: int) -> Floats:
 def quality_hypergeometric(acceptance: float, lot: int, n: int, ac: int) -> int:
     """Return the smallest count of bad items in the lot at which acceptance is this or less.
 
-    DomainError where every lot is accepted more often than that (Ac ≥ n).
+    Ac < n (DomainError: every lot is accepted).
     """
     wanted = float(shares(acceptance, "acceptance"))
     size, number = plan_numbers(n, ac)
-    if number >= size and wanted < 1:
+    if number >= size:
         raise DomainError("ac", "range", detail=f"{number} of {size}: every lot is accepted")
 
     def low_enough(count: int) -> bool:
@@ -201,7 +201,7 @@ def find_plan(
     for ac in range(most):
         # Acceptance falls as the sample grows and rises with Ac: the first Ac that serves is the
         # one with the smallest sample, and that sample is larger than the last one tried.
-        size = _first(_at_most(accept, beta, ac), max(size, ac) + 1, most)
+        size = _first(_at_most(accept, beta, ac), size + 1, most)
         if size > most:
             break
         risk = 1.0 - accept(0, size, ac)

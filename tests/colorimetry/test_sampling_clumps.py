@@ -1,5 +1,7 @@
 """The true risk with pieces in clumps: closed forms, a reference library, and simulated lots."""
 
+import tracemalloc
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -186,6 +188,16 @@ def test_shares_are_taken_in_blocks_with_the_same_result(monkeypatch):
     assert whole.shape == (5, 9)
     assert accept_beta_binomial(np.empty((0, 2)), **plan).shape == (0, 2)
     assert accept_beta_binomial(0.1, **plan).shape == ()
+
+
+def test_memory_stays_bounded_for_many_shares():
+    tracemalloc.start()
+    try:
+        plan = {"clumps": 2, "per_clump": 1_000, "ac": 2, "correlation": 0.3}
+        accept_beta_binomial(np.full(10_000, 0.1), **plan)  # 80 MB for each array at once
+        assert tracemalloc.get_traced_memory()[1] < 120e6
+    finally:
+        tracemalloc.stop()
 
 
 def test_good_and_bad_keeps_the_shape_of_what_was_asked():

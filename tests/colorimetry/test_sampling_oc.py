@@ -1,5 +1,6 @@
 """Operating characteristics against published points, a reference library, and exact fractions."""
 
+import tracemalloc
 from fractions import Fraction
 from math import comb
 
@@ -87,6 +88,21 @@ def test_counts_are_taken_in_blocks_with_the_same_result(monkeypatch):
     assert np.array_equal(accept_hypergeometric(bad, 1000, 80, 2), whole)
     assert whole.shape == (7, 30)
     assert accept_hypergeometric(np.empty((0, 2), int), 1000, 80, 2).shape == (0, 2)
+
+
+def test_memory_stays_bounded_for_many_counts():
+    tracemalloc.start()
+    try:
+        accept_hypergeometric(np.arange(6_000), 6_000, 1_500, 3)  # 72 MB for each array at once
+        assert tracemalloc.get_traced_memory()[1] < 120e6
+    finally:
+        tracemalloc.stop()
+
+
+def test_the_largest_samples_and_lots_are_computed():
+    assert accept_binomial(1e-6, 10**6, 2) == pytest.approx(stats.poisson.cdf(2, 1), abs=1e-6)
+    half = accept_hypergeometric(5 * 10**11, 10**12, 3, 1)
+    assert half == pytest.approx(0.5, abs=1e-11)
 
 
 def test_a_large_lot_is_nearly_binomial_and_rare_faults_nearly_poisson():
@@ -178,6 +194,12 @@ def test_the_quality_of_a_lot_is_the_first_count_that_is_low_enough(lot, wanted,
     assert quality_hypergeometric(wanted, lot, n, ac) == expected
 
 
+def test_the_quality_of_a_lot_at_the_ends():
+    assert quality_hypergeometric(1, 100, 13, 0) == 0
+    assert quality_hypergeometric(0, 100, 13, 2) == 90
+    assert quality_hypergeometric(0.5, 1, 1, 0) == 1
+
+
 def smallest(accept, points, most):
     """The smallest plan for two points, by trying all of them."""
     (p1, alpha), (p2, beta) = points
@@ -248,6 +270,21 @@ def test_an_isolated_lot_needs_no_larger_sample_than_a_long_run():
     assert (lot.n, lot.ac) == (85, 2)
 
 
+def test_the_risks_of_a_plan_are_kept_by_the_plan_itself():
+    for lot in (None, 1000):
+        found = find_plan(producer=(0.01, 0.05), consumer=(0.06, 0.10), lot=lot)
+        again = find_plan(
+            producer=(0.01, found.producer_risk), consumer=(0.06, found.consumer_risk), lot=lot
+        )
+        assert again == found
+
+
+def test_shares_that_are_whole_but_for_the_last_bit_are_taken():
+    assert 0.07 * 10**5 != 7_000
+    found = find_plan(producer=(0.01, 0.05), consumer=(0.07, 0.10), lot=10**5)
+    assert found.n == find_plan(producer=(0.01, 0.05), consumer=(0.07, 0.10)).n
+
+
 @pytest.mark.parametrize(
     ("call", "what"),
     [
@@ -268,7 +305,7 @@ def test_an_isolated_lot_needs_no_larger_sample_than_a_long_run():
         (lambda: accept_hypergeometric(1, 0, 80, 2), "lot"),
         (lambda: quality_binomial(0.5, 2, 2), "ac"),
         (lambda: quality_binomial(1.5, 80, 2), "acceptance"),
-        (lambda: quality_poisson(0, 80, 2), "acceptance"),
+        (lambda: quality_poisson([0.5, 0], 80, 2), "acceptance"),
         (lambda: quality_hypergeometric(0.5, 80, 2, 2), "ac"),
         (lambda: quality_hypergeometric(2, 80, 4, 2), "acceptance"),
         (lambda: find_plan(producer=(0.1, 0.05), consumer=(0.1, 0.1)), "producer"),
@@ -291,13 +328,13 @@ def test_what_is_outside_the_domain_is_refused_by_name(call, what):
 def test_the_place_and_kind_of_a_wrong_share_are_named():
     for wrong, problem in ((np.nan, "nan"), (np.inf, "inf"), (1.5, "range")):
         with pytest.raises(DomainError) as caught:
-            accept_binomial([[0.1, 0.2], [wrong, 0.3]], 80, 2)
+            accept_binomial([[0.1, 0.2], [wrong, 2]], 80, 2)
         assert (caught.value.row, caught.value.problem) == (2, problem)
     with pytest.raises(DomainError) as caught:
-        accept_poisson([0.1, np.nan], 80, 2)
+        accept_poisson([0.1, np.nan, -1], 80, 2)
     assert caught.value.row == 1
     with pytest.raises(DomainError) as caught:
-        accept_hypergeometric([1, 2, 101], 100, 80, 2)
+        accept_hypergeometric([1, 2, 101, 102], 100, 80, 2)
     assert caught.value.row == 2
 
 
