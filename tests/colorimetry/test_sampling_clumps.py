@@ -113,6 +113,7 @@ def test_acceptance_falls_with_the_share_and_rises_with_ac(drawn):
     accepted = accept_beta_binomial(SHARES, **drawn)
     assert (np.diff(accepted) <= 1e-12).all()
     assert accepted[0] == pytest.approx(1, abs=1e-12)
+    assert ((accepted >= 0) & (accepted <= 1)).all()
     size = drawn["clumps"] * drawn["per_clump"]
     assert accepted[-1] == pytest.approx(1 if drawn["ac"] >= size else 0, abs=1e-12)
     more = accept_beta_binomial(SHARES, **(drawn | {"ac": drawn["ac"] + 1}))
