@@ -198,3 +198,14 @@ def test_slight_noise_below_zero_is_computed_as_it_stands():
     assert lamp.per_nanometre("linear")[20] == -0.005
     with pytest.raises(ValueError, match="read-only"):
         lamp.values[0] = 0.0
+
+
+@pytest.mark.parametrize(("value", "taken"), [(-0.01, True), (-0.0101, False)])
+def test_noise_reaches_to_one_hundredth_of_the_largest_value(value, taken):
+    values = np.full(81, 0.5)
+    values[3], values[7] = 1.0, value
+    if taken:
+        assert SpectralPower(Grid(380, 780, 5), values).values[7] == value
+    else:
+        with pytest.raises(DomainError, match="below 0"):
+            SpectralPower(Grid(380, 780, 5), values)

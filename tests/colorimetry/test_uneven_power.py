@@ -68,3 +68,12 @@ def test_faulty_numbers_are_named():
         evened(nm, np.ones(len(nm) - 1))
     with pytest.raises(DomainError, match="nanometres"):
         evened([0.38, 0.39, 0.4, 0.41], np.ones(4))
+
+
+def test_the_wavelength_that_does_not_rise_and_the_gap_are_named():
+    with pytest.raises(GridError, match=r"385\.5 nm does not"):
+        evened([380.0, 383.1, 387.2, 385.5, 389.0, 389.0], np.ones(6))
+    with pytest.raises(GridError, match=r"10\.5 nm after 391 nm"):
+        evened([380.0, 385.5, 391.0, 401.5, 405.0], np.ones(5))
+    (found,) = evened([380.0, 390.0, 391.0, 401.0], np.ones(4)).values[[21]].tolist()
+    assert found == 1.0
