@@ -114,8 +114,9 @@ def _broken_above(rows: Sequence[Row], at: int, run: Sequence[Band]) -> int | No
     if at < 2 or len(rows[at - 2].cells) != len(rows[at].cells):
         return None
     column = run[0].cell
-    if _readings(rows[at - 1], column) and not _readings(rows[at - 2], column):
-        return at - 1  # where names should stand, below a row of names
+    named = any(map(str.isdigit, rows[at - 1].cells[column]))  # "5OO", not "IRR"
+    if named and _readings(rows[at - 1], column) and not _readings(rows[at - 2], column):
+        return at - 1  # readings where names should stand, below a row of names
     one = band(rows[at - 2].cells[column], column)
     step = run[1].nm - run[0].nm
     if one is None or one.prefix != run[0].prefix:
