@@ -4,8 +4,8 @@ First-order uncertainty is zero at zero difference and useless below about three
 the squared difference is taken as a quadratic form of a normal vector (reference and specimen
 together, six variables), fitted by least squares over fixed nodes at which the formula itself is
 computed; its distribution is exact (``quadratic_form``). What the form leaves over is averaged over
-stretches of equal value and moves the limit. Where form and formula order the nodes differently
-(hue angles about 180 degrees apart, where CIEDE2000 jumps), many more nodes are counted instead.
+stretches of equal value and moves the limit. Where form and formula order the nodes differently, or
+hues lie about 180 degrees apart, where CIEDE2000 jumps, many more nodes are counted instead.
 No random numbers: the same input gives the same bytes.
 
 Limits: normal distributions; against 10⁶ random draws within 0.01 (``benchmarks.decision_grid``).
@@ -161,6 +161,18 @@ def _fitted(limit: Floats, values: Floats) -> tuple[Floats, npt.NDArray[np.bool_
     return probability_below(_moved_limit(limit**2, squared, form_at), form), agree
 
 
+def _opposite(pairs: Uncertain, deviation: Floats) -> npt.NDArray[np.bool_]:
+    """Where hues lie so far apart that CIEDE2000 may jump beyond the few nodes' sight (n,).
+
+    It jumps at 180 degrees by about 0.05 C*²; that matters from a fifth of the deviation on.
+    """
+    one, other = pairs.reference[:, 1:], pairs.specimen[:, 1:]
+    chromas = np.sqrt((one**2).sum(axis=1) * (other**2).sum(axis=1))
+    inner = (one * other).sum(axis=1)
+    result: npt.NDArray[np.bool_] = (inner < -0.5 * chromas) & (chromas > 4.0 * deviation)
+    return result
+
+
 def _chunk(
     limit: Floats, pairs: Uncertain, formula: str, parameters: dict[str, float | str]
 ) -> Floats:
@@ -175,6 +187,7 @@ def _chunk(
     result[moving], agree = _fitted(limit[moving], values[moving])
     result[moving] = np.where(limit[moving] == 0.0, 0.0, result[moving])
     counted: dict[bytes, Floats] = {}  # a pair may come with many limits
+    agree &= ~_opposite(pairs.part(moving), values[moving].std(axis=1))
     for row in moving[~agree]:
         one = pairs.part(slice(row, row + 1))
         key = b"".join(table.tobytes() for table in one)

@@ -11,6 +11,8 @@ from colorimetry.decision.covariance import difference_first, factor, joint_cova
 from colorimetry.decision.difference_probability import (
     FEW,
     MANY,
+    _opposite,
+    checked_uncertain,
     highest_probability,
     probability_within,
 )
@@ -105,6 +107,7 @@ def test_cielab_with_equal_uncertainties_is_a_chi_square(u, apart):
     assert found == pytest.approx(shares, abs=1e-6)
 
 
+@settings(deadline=None)
 @given(LAB, st.floats(-2, 2), st.floats(0.02, 0.5), st.floats(0.01, 3))
 def test_with_lightness_alone_uncertain_it_is_a_folded_normal(first, apart, u, limit):
     covariance = np.zeros((6, 6))
@@ -277,6 +280,7 @@ def test_nodes_stand_for_independent_normal_variables():
     assert norm.cdf(normal_nodes(FEW)[0, 1]) == pytest.approx(1 / 3 + 0 / 9 + 1 / 27 + 2 / 81)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 2**32 - 1), st.integers(0, 6))
 def test_a_factor_gives_its_covariance_back(seed, rank):
     root = np.random.default_rng(seed).normal(0, 0.5, (6, max(rank, 1)))
@@ -292,6 +296,21 @@ def test_a_full_factor_is_the_library_s():
     root = np.random.default_rng(2).normal(0, 0.5, (6, 6))
     matrix = root @ root.T
     assert factor(matrix[None])[0] == pytest.approx(np.linalg.cholesky(matrix), abs=1e-12)
+
+
+def test_one_pair_may_have_many_matrices_and_rounding_makes_no_root_of_a_negative():
+    matrices = np.array([EVEN, EVEN * 4, np.zeros((6, 6))])
+    arguments = {"reference": PAIRS[0, :3], "specimen": PAIRS[0, 3:6], "formula": "CIEDE2000"}
+    found = first_order_uncertainty(covariance=matrices, **arguments)
+    assert found[1] == pytest.approx(2 * found[0]) and found[2] == 0.0
+    expected = expected_difference(covariance=matrices, **arguments)
+    assert expected.mean[2] == pytest.approx(2.0425, abs=5e-5)
+    assert expected.deviation[2] == pytest.approx(0.0, abs=1e-12)
+    common = np.tile(np.eye(3) * 0.7, (2, 2))
+    still = first_order_uncertainty(
+        reference=(50, 3, 4), specimen=(50, 1, 1), covariance=common, formula="CIELAB"
+    )
+    assert still[0] == pytest.approx(0.0, abs=1e-5)
 
 
 def test_joint_covariances_serve_many_pairs():
@@ -383,5 +402,47 @@ def test_what_does_not_fit_is_refused_with_its_place(number):
     assert (found.what, found.problem, found.row, found.band) == (what, problem, row, band)
 
 
+@pytest.mark.parametrize(
+    ("matrix", "words"), [(bad((1, 0), 0.001)[1], "symmetric"), (INDEFINITE, "semidefinite")]
+)
+def test_the_reason_why_a_matrix_is_no_covariance_is_told(matrix, words):
+    with pytest.raises(DomainError, match=words):
+        call(covariance=matrix)
+
+
 def test_the_largest_uncertainty_is_still_taken():
     assert 0 < call(covariance=np.eye(6) * 100.0)[0] < 0.01
+
+
+@pytest.mark.parametrize(
+    ("chroma", "hue", "u", "off"),
+    [(36.1, 304, 0.032, 3.3), (58.9, 345, 0.096, 3.4), (14.7, 350, 0.036, 3.4)],
+)
+def test_a_jump_beyond_the_sight_of_few_nodes_is_not_overlooked(chroma, hue, u, off):
+    # hues a little off opposite: about one pair in a hundred lies on the other side of the jump
+    here = np.radians(hue)
+    there = here + np.pi + off * u / chroma
+    first = np.array([50, chroma * np.cos(here), chroma * np.sin(here)])
+    second = np.array([50.3, chroma * np.cos(there), chroma * np.sin(there)])
+    rng = np.random.default_rng(6)
+    drawn = ciede2000(
+        first + rng.normal(0, u, (300_000, 3)), second + rng.normal(0, u, (300_000, 3))
+    )
+    limits = np.quantile(drawn, [0.004, 0.01, 0.02, 0.98, 0.99, 0.996])
+    found = probability_within(
+        limits, reference=first, specimen=second, covariance=np.eye(6) * u**2, formula="CIEDE2000"
+    )
+    assert found == pytest.approx([(drawn <= limit).mean() for limit in limits], abs=0.004)
+
+
+def test_opposite_hues_are_looked_for_where_they_matter():
+    def asked(first, second, deviation):
+        pair = checked_uncertain((50, *first), (50, *second), EVEN)
+        return bool(_opposite(pair, np.array([deviation]))[0])
+
+    assert asked((20, 0), (-20, 1), 0.1)
+    assert not asked((20, 0), (20, 1), 0.1)
+    # 120 degrees apart and more; chromas beyond four deviations
+    assert asked((20, 0), (-10.01, 17.32), 0.1) and not asked((20, 0), (-9.99, 17.32), 0.1)
+    assert asked((0.5, 0), (-0.9, 0), 0.11) and not asked((0.5, 0), (-0.9, 0), 0.12)
+    assert not asked((0, 0), (0, 0), 0.1)

@@ -75,6 +75,7 @@ def test_mixed_forms_agree_with_random_draws(seed):
     assert found == pytest.approx(shares, abs=0.005)
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(-3, 3), min_size=6, max_size=6), st.floats(0.01, 3), st.floats(0.1, 100))
 def test_it_grows_and_keeps_its_scale(linear, first, scale):
     quadratic = [first, 1, 0.5, 0.1, 0, 0]
@@ -177,6 +178,7 @@ def test_a_small_negative_square_keeps_its_share_of_the_variance():
     assert found == pytest.approx([imhof(t, linear, quadratic) for t in x], abs=1e-6)
 
 
+@settings(deadline=None)
 @given(st.floats(-0.9, 3), st.floats(-2, 2))
 def test_slopes_are_derivatives_of_one_another(s, x):
     one = form([0.7, -1.1, 0.4], [0.5, 0.1, -0.1])
