@@ -111,7 +111,7 @@ def _goes_on_after(earlier: Axis, later: Axis) -> bool:
 
 def _broken_above(rows: Sequence[Row], at: int, run: Sequence[Band]) -> int | None:
     """Return the row above a column of wavelengths if the column began before that row already."""
-    if at < 2 or len(rows[at - 2].cells) != len(rows[at].cells):
+    if at < 2 or {len(row.cells) for row in rows[at - 2 : at]} != {len(rows[at].cells)}:
         return None
     column = run[0].cell
     named = any(map(str.isdigit, rows[at - 1].cells[column]))  # "5OO", not "IRR"
