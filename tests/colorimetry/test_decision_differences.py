@@ -1,5 +1,9 @@
 """P(difference <= limit), its covariances, first-order uncertainty and expected difference."""
 
+import os
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -229,6 +233,41 @@ def test_batches_order_and_repetition_do_not_change_a_bit():
     assert np.array_equal(found(order), whole[order])
     assert [found(np.array([row]))[0] for row in range(0, 300, 23)] == whole[::23].tolist()
     assert 0.0 < whole.mean() < 1.0
+
+
+PROGRAM = """
+import numpy as np
+from colorimetry.decision.difference_probability import probability_within
+
+rng = np.random.default_rng(0)
+first = rng.uniform((20, -60, -60), (90, 60, 60), (60, 3))
+second = first + rng.normal(0, 0.5, first.shape)
+second[0, 1:] = -first[0, 1:]
+root = rng.normal(0, 0.1, (60, 6, 6))
+found = probability_within(
+    1.0,
+    reference=first,
+    specimen=second,
+    covariance=np.einsum("nij,nkj->nik", root, root),
+    formula="CIEDE2000",
+)
+print(found.tobytes().hex())
+"""
+
+
+def test_processors_and_processes_do_not_change_a_bit():
+    # identical bytes wherever a verdict is recomputed: no BLAS, no LAPACK, no random draws
+    found = {
+        subprocess.run(
+            [sys.executable, "-c", PROGRAM],
+            env={**os.environ, "OPENBLAS_CORETYPE": core},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for core in ("Prescott", "Haswell")
+    }
+    assert len(found) == 1 and len(found.pop()) == 60 * 16 + 1
 
 
 def test_no_reading_can_be_accepted_where_equal_colours_fail_too():
