@@ -294,6 +294,141 @@ def test_what_cannot_be_used_is_left_out_and_said():
     assert all(words.ODDITIES[id] % params for id, params in said)
 
 
+@pytest.mark.parametrize(
+    ("start", "increment", "read_it"),
+    [(200, 10, True), (199, 10, False), (200, 100, True), (201, 100, False)],
+)
+def test_spectra_lie_between_200_and_1100_nm(start, increment, read_it):
+    data = cxf([thing(spectrum(more=""))], [specification(start=start, increment=increment)])
+    if read_it:
+        assert read_cxf(data, "a.cxf").tables[0].wavelengths[0] == start
+        return
+    with pytest.raises(ReadError) as caught:
+        read_cxf(data, "a.cxf")
+    assert caught.value.id == "cxf-range"
+    assert caught.value.params == {"first": str(start), "last": str(start + 9 * increment)}
+
+
+def test_a_start_that_only_the_spectrum_gives_is_enough_and_the_same_start_is_no_remark():
+    spec = specification().replace('StartWL="400" ', "")
+    for specs in ([spec], [specification()]):
+        (table,) = read_cxf(cxf([thing(spectrum())], specs), "a.cxf").tables
+        assert table.wavelengths == tuple(range(400, 500, 10)) and table.notes == ()
+
+
+def test_the_largest_value_of_the_schema_is_a_factor():
+    (table,) = read_cxf(cxf([thing(spectrum([0.5] * 9 + [3.0]))]), "a.cxf").tables
+    assert table.scale == "factor" and table.notes == ()
+
+
+def test_the_first_of_several_odd_objects_is_named():
+    short = spectrum([0.5])
+    objects = [
+        thing("", "n1", "x"),
+        thing("", "n2", "x"),
+        thing(short, "n3", "y"),
+        thing(short, "n4", "y"),
+        thing(short, "n5", "z"),
+    ]
+    assert dict(read_cxf(cxf(objects), "a.cxf").notes) == {
+        "cxf-id-twice": {"count": "2", "id": "x"},
+        "cxf-no-values": {"count": "2", "label": "n1"},
+        "cxf-short": {"count": "3", "label": "n3"},
+    }
+
+
+def test_a_custom_illuminant_and_observer_are_named_as_written():
+    for name, value in ((' Name="booth 2"', "booth 2"), ("", "custom")):
+        spec = (
+            specification(observer="Custom_CMF")
+            .replace("<Illuminant>D50", f"<CustomIlluminant{name}>")
+            .replace("</Illuminant>", "</CustomIlluminant>")
+        )
+        (table,) = read_cxf(cxf([thing(spectrum() + colour((1, 2, 3)))], [spec]), "a.cxf").tables
+        assert (table.stated[0].illuminant, table.stated[0].observer) == (value, "Custom_CMF")
+
+
+def test_a_specification_without_measurement_gives_colours_only():
+    bare = '<ColorSpecification Id="S1"/>'
+    (table,) = read_cxf(cxf([thing(colour((1, 2, 3)))], [bare]), "a.cxf").tables
+    assert table.condition == () and table.quantity == "unknown"
+    with pytest.raises(ReadError) as caught:
+        read_cxf(cxf([thing(spectrum())], [bare]), "a.cxf")
+    assert caught.value.id == "cxf-range-missing"
+
+
+def test_the_geometry_is_taken_in_its_direction_and_only_where_both_angles_are_given():
+    inside = "<SingleAngleConfiguration>Uniplanar</SingleAngleConfiguration>"
+    light, eye = (
+        "<IlluminationAngle>0</IlluminationAngle>",
+        "<MeasurementAngle>45</MeasurementAngle>",
+    )
+    for angles, expected in ((light + eye, ["0:45"]), (light, []), (eye, [])):
+        geometry = f"<SingleAngle>{inside}{angles}</SingleAngle>"
+        spec = specification(geometry=geometry)
+        (table,) = read_cxf(cxf([thing(spectrum())], [spec]), "a.cxf").tables
+        pieces = [one for one in table.condition if one.key == "geometry"]
+        assert [one.value for one in pieces] == expected
+        assert all(one.text == "SingleAngle Uniplanar" and one.field == "S1" for one in pieces)
+
+
+@pytest.mark.parametrize(
+    ("light", "filter", "expected"),
+    [
+        ("M0_Incandescent", "Filter_None", ["M0"]),
+        ("M2_UVExcluded", "Filter_None", ["M2", "included"]),
+        ("LED", "Filter_None", ["included"]),
+        ("LED", "Filter_UVExcluded", ["excluded"]),
+        ("M3_Polarized", None, ["M3"]),
+        (None, "Filter_Custom", []),
+    ],
+)
+def test_the_ultraviolet_in_the_light_is_taken_from_what_is_given(light, filter, expected):
+    given = f"<DeviceFilter>{filter}</DeviceFilter>" if filter else ""
+    given += f"<DeviceIllumination>{light}</DeviceIllumination>" if light else ""
+    spec = specification(more=f"<Device>{given}</Device>")
+    (table,) = read_cxf(cxf([thing(spectrum())], [spec]), "a.cxf").tables
+    assert [one.value for one in table.condition if one.key == "uv"] == expected
+
+
+def test_colours_alone_are_parted_by_specification_and_repeated_ones_are_readings():
+    values = (
+        colour((50, 1, 2))
+        + colour((51, 1, 2))
+        + colour((20, 21, 22), kind="ColorCIEXYZ", letters="XYZ")
+        + colour((60, 3, 4), "S2")
+    )
+    specs = [specification(), specification("S2", light="D65")]
+    one, other = read_cxf(cxf([thing(values)], specs), "a.cxf").tables
+    assert (one.name, one.labels, one.quantity) == ("S1", ("invented",) * 2, "reflectance")
+    said = {found.space: found for found in one.stated}
+    assert said["lab"].values[:, 0].tolist() == [50, 51] and said["lab"].fields == ("L", "A", "B")
+    assert said["xyz"].values[0].tolist() == [20, 21, 22] and np.isnan(said["xyz"].values[1]).all()
+    assert said["xyz"].fields == ("X", "Y", "Z") and said["lab"].chroma_hue is None
+    assert other.labels == ("invented",) and len(other.stated) == 1
+    assert other.stated[0].values.tolist() == [[60, 3, 4]]
+    assert other.stated[0].illuminant == "D65"
+
+
+def test_chroma_and_hue_before_lab_are_still_one_set_of_colours():
+    polar = colour((50, 5, 90), kind="ColorCIELCh", letters="LCH")
+    both = polar + colour((50, 0, 5)) + colour((1, 2, 3), kind="ColorCIEXYZ", letters="XYZ")
+    (table,) = read_cxf(cxf([thing(both)]), "a.cxf").tables
+    assert [one.space for one in table.stated] == ["lab", "xyz"]
+    assert table.stated[0].chroma_hue.tolist() == [[5, 90]]
+    (table,) = read_cxf(cxf([thing(polar)]), "a.cxf").tables
+    assert table.stated[0].fields == ("L", "C", "H") and table.stated[0].chroma_hue is None
+    assert np.allclose(table.stated[0].values, [[50, 0, 5]], atol=1e-12)
+
+
+def test_three_readings_of_an_object_take_their_colours_in_order():
+    values = spectrum() * 3 + "".join(colour((at, 0, 0)) for at in (1, 2))
+    contents = read_cxf(cxf([thing(values)]), "a.cxf")
+    lightness = contents.tables[0].stated[0].values[:, 0]
+    assert lightness[:2].tolist() == [1, 2] and np.isnan(lightness[2])
+    assert "cxf-colours-unmatched" in ids(contents.tables[0].notes)
+
+
 GOOD = cxf([thing(spectrum(), "a"), thing(spectrum(), "b", "i2")])
 
 
