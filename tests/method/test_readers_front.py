@@ -8,6 +8,7 @@ import numpy as np
 import openpyxl
 import pytest
 
+from benchmarks.samples import described
 from colorimetry import Grid, lab, weights, white, xyz
 from method.readers import Hints, ReadError, read, replay, resolve
 from tests.method.dialects import Dialect, write
@@ -151,3 +152,14 @@ def test_charts_by_column_and_by_row_give_the_colours_measured_elsewhere():
     grid = Grid.of(spectra.wavelengths)
     values = lab(xyz(spectra.values, weights("D50", 2, grid)), white("D50", 2, grid))
     assert values[4].round(3).tolist() == [55.313, 8.836, -24.574]  # 380-730 nm, 10 nm
+
+
+def test_the_report_on_a_folder_says_of_each_file_what_became_of_it():
+    lines = list(described(two_sheets(), "a.xlsx"))
+    text = "\n".join(lines)
+    assert "xlsx, 2 table(s)" in lines[0] and "asks: The file holds 2 tables" in text
+    assert "D65/10°" in text and "(3, 36)" in text
+    (refused,) = described(b"label,400\n", "b.csv")
+    assert refused.startswith("refused in") and "at least 8 rising wavelengths" in refused
+    (*_, last) = described(workbook([["label", "L*", "a*", "b*"], ["x", 50, 1, 2]]), "c.xlsx")
+    assert "no packed set" in last and "holds no spectra" in last
