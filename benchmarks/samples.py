@@ -47,6 +47,9 @@ def facts(reading: Reading) -> Iterator[str]:
     known = [f"{one.key} {one.value} (“{one.text}”, line {one.line})" for one in reading.condition]
     unknown = ", ".join(reading.unknown)
     yield f"  condition: {'; '.join(known) or 'nothing said'}; unknown: {unknown}"
+    for stated in reading.stated if not reading.wavelengths else ():
+        for label, values in zip(reading.labels, stated.values[:SHOWN].tolist(), strict=False):
+            yield f"    states {', '.join(stated.fields)} of {label}: {values}"
     for one in reading.comparisons:
         under = f"{one.illuminant or '?'}/{one.observer or '?'}"
         yield (

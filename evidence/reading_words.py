@@ -8,7 +8,7 @@ from django.utils.translation import gettext, pgettext
 
 from evidence.models import EvidenceFile
 from ledger import blobs
-from method.readers import ReadError, Reading, read
+from method.readers import Hints, ReadError, Reading, read
 from method.readers.spectra import check_kept
 from method.readers.stated import Comparison
 from method.readers.words import EVIDENCE, FORMATS, MENDS, MESSAGES, PIECES, QUANTITIES
@@ -16,7 +16,8 @@ from method.readers.words import EVIDENCE, FORMATS, MENDS, MESSAGES, PIECES, QUA
 
 def understood(file: EvidenceFile) -> Reading:
     """What the reader makes of a file; ReadError where it is not a table of spectra."""
-    return read(blobs.get(file.dossier.chain, file.digest), file.name)
+    hints = Hints(file.name, media_type=file.media_type)
+    return read(blobs.get(file.dossier.chain, file.digest), hints)
 
 
 def error_words(error: ReadError) -> dict[str, Any]:

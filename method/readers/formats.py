@@ -25,6 +25,14 @@ _ENDINGS = {
     "spdx": "xml",
 }
 
+_SENT = {
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": "workbook",
+    "application/xml": "xml",
+    "text/xml": "xml",
+    "text/plain": "text",
+    "text/tab-separated-values": "text",
+}
+
 
 def form_of(data: bytes) -> str:
     """Return ``workbook``, ``xml`` or ``text``: by the first bytes, never by the name."""
@@ -43,11 +51,18 @@ def root_of(data: bytes) -> str:
     return found.group(1) if found else ""
 
 
-def misleading(name: str, form: str, delimiter: str) -> list[Note]:
-    """Return the oddity that a file's name says another form than its content.
+def misleading(name: str, media_type: str, form: str, delimiter: str) -> list[Note]:
+    """Return the oddities that a file's name or media type say another form than its content.
 
     form: as ``form_of``; delimiter: the word for what parts the cells of a text.
     """
+    notes = _named(name, form, delimiter)
+    sent = _SENT.get(media_type.split(";")[0].strip().lower(), form)
+    return notes if sent == form else [*notes, ("sent-as-other", {"type": media_type[:80]})]
+
+
+def _named(name: str, form: str, delimiter: str) -> list[Note]:
+    """Return the oddity that the ending of a name says another form."""
     says = _ENDINGS.get(PurePath(name).suffix.lower().lstrip("."))
     if says == "workbook" and form == "text":
         return [("named-workbook", {})]

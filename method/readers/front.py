@@ -8,6 +8,7 @@ a frozen mapping, of this version or of the first one. Nothing is guessed silent
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from ledger.canonical import CanonicalError, parse
 from method.packed import PackedError, PackedSet
@@ -87,7 +88,7 @@ def _read(data: bytes, hints: Hints, chosen: Mapping[str, str]) -> Reading:
     delimiter = document.delimiter(number)
     notes = [*document.notes, *_unread(shown), *found.notes, *parsed.notes]
     notes += [*grid_notes(found), *value_notes(found, scale), *differ]
-    notes += misleading(name, document.form, delimiter)
+    notes += misleading(name, hints.media_type, document.form, delimiter)
     found.values.setflags(write=False)
     return Reading(
         name=name,
@@ -113,7 +114,7 @@ def _read(data: bytes, hints: Hints, chosen: Mapping[str, str]) -> Reading:
         comparisons=tuple(comparisons),
         oddities=tuple(Oddity(id, params) for id, params in notes),
         questions=tuple(questions),
-        again=lambda answers: _read(data, Hints(name), answers),
+        again=lambda answers: _read(data, replace(hints, sheet="", table=""), answers),
         given=given,
     )
 

@@ -24,13 +24,14 @@ STRUCTURAL = ("table", "layout", "columns", "label_column", "bands")
 class Hints:
     """What is known besides the bytes. name: the file's; sheet, table: which one is meant.
 
-    table: its number from 1, or its name. The form of a file is told by its content alone: its
-    extension and media type are often wrong; an extension that disagrees is said.
+    table: its number from 1, or its name. media_type: as the file was sent. The form of a file is
+    told by its content alone: where extension or media type disagree, that is said.
     """
 
     name: str = "file"
     sheet: str = ""
     table: str = ""
+    media_type: str = ""
 
 
 @dataclass(frozen=True)

@@ -225,6 +225,7 @@ ODDITIES = {
     ),
     "named-text": gettext_noop("The name ends like that of text; the file is no plain text."),
     "named-xml": gettext_noop("The name ends like that of XML; the file is none."),
+    "sent-as-other": gettext_noop("The file was sent as %(type)s; its content is of another form."),
     **format_words.ODDITIES,
 }
 
@@ -237,6 +238,7 @@ UNRECORDED = {
     "named-comma",
     "named-text",
     "named-xml",
+    "sent-as-other",
 }
 
 FORMATS = {

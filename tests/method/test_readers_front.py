@@ -78,6 +78,24 @@ def test_a_workbook_under_a_name_that_misleads_is_read_and_said(name, id):
     assert reading.mapping({}) == read(data, "b.xlsx").mapping({})
 
 
+@pytest.mark.parametrize(
+    ("media_type", "odd"),
+    [
+        ("text/plain; charset=utf-8", False),
+        ("text/csv", False),
+        ("application/vnd.ms-excel", False),  # browsers send text as this
+        ("application/octet-stream", False),
+        ("text/xml", True),
+        ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", True),
+    ],
+)
+def test_a_media_type_of_another_form_is_said_and_changes_nothing(media_type, odd):
+    data = write(Dialect(), LABELS, WAVELENGTHS, TABLE)
+    reading = read(data, Hints("a.csv", media_type=media_type))
+    assert [one.id for one in reading.oddities] == (["sent-as-other"] if odd else [])
+    assert reading.mapping({}) == read(data, "a.csv").mapping({})
+
+
 def installed(package, *parts):
     """A folder inside an installed package."""
     with warnings.catch_warnings():
