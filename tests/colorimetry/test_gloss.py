@@ -47,7 +47,7 @@ def test_the_angle_to_read_follows_from_60_degrees():
 
 
 def test_20_degrees_above_60_degrees_is_suspect_below_100_units():
-    found = suspect(gloss_20=[50, 60, 90, 101, 180, 99.9], gloss_60=[50, 55, 95, 99.9, 140, 100])
+    found = suspect(gloss_20=[50, 60, 90, 101, 180, 101], gloss_60=[50, 55, 95, 99.9, 140, 100])
     assert found.tolist() == [False, True, False, True, False, False]
 
 

@@ -133,9 +133,11 @@ def test_change_differences_follow_the_text_pair_by_pair():
 
 def test_neutral_colours_have_hue_zero_and_differ_by_lightness():
     assert change_difference(original=(50, 0, -0.0), tested=(53, -0.0, 0))[0] == 3.0
-    # hue 0 and hue 200: mean 280 - 180 = ... by the rule, 100 + 180 = 280, where D is largest
+    # hues 0 and 200: the mean of 100 is turned by 180 to 280, where D is largest
     bluish = (50, *(5 * np.array((np.cos(np.radians(200)), np.sin(np.radians(200))))))
     found = change_difference(original=(50, 0, 0), tested=bluish)[0]
+    assert change_difference(original=(50, -0.0, 0), tested=bluish)[0] == found
+    assert change_difference(original=(50, -0.0, -0.0), tested=bluish)[0] == found
     d = 5 * 2.5 / 100
     expected = np.hypot((5 - d) / (1 + 0.05**2), d / (1 + 0.025**2))
     assert found == pytest.approx(expected, rel=1e-12)

@@ -91,6 +91,21 @@ def test_there_and_back_for_both_ways_of_measuring(table, k1, k2):
     assert gap == pytest.approx(np.full((1, 3), k1), abs=1e-15)
 
 
+def test_an_internal_reflectance_of_1_comes_back_in_spite_of_rounding():
+    rng = np.random.default_rng(1)
+    above = 0
+    for k1, k2 in rng.uniform(0, (0.1, 0.9), (300, 2)):
+        common = {"k1": k1, "k2": k2, "specular": "included"}
+        reading = measured([[1.0]], **common)
+        assert internal(reading, **common)[0, 0] == pytest.approx(1.0, rel=1e-14)
+        assert internal(reading, **common)[0, 0] <= 1.0
+        emerging = reading[0, 0] - k1
+        above += emerging / ((1 - k1) * (1 - k2) + k2 * emerging) > 1.0
+        with pytest.raises(DomainError, match="range at row 0, band 0"):
+            internal(reading + 1e-11, **common)
+    assert above > 0  # otherwise this test would test nothing
+
+
 def test_the_saunderson_correction_is_that_of_the_published_formula():
     # Rm = k1 + (1-k1)(1-k2)R/(1-k2 R)
     found = measured([[0.2, 0.7]], k1=0.05, k2=0.5, specular="included")[0]
@@ -118,7 +133,7 @@ def test_constants_outside_the_domain_are_refused_by_name(change, what, problem)
 
 def test_readings_outside_the_domain_are_named_by_row_and_band():
     common = {"k1": 0.04, "k2": 0.6}
-    table = [[0.5, 0.5], [0.5, 0.03]]
+    table = [[0.5, 0.5], [0.5, 0.03], [0.02, 0.5]]
     with pytest.raises(DomainError, match="below_surface") as caught:
         internal(table, specular="included", **common)
     assert (caught.value.row, caught.value.band) == (1, 1)

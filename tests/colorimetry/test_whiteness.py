@@ -138,6 +138,17 @@ def test_outside_the_limits_there_are_no_numbers(whiteness, tint, reasons, obser
         assert (found.whiteness, found.tint) == pytest.approx((whiteness, tint), abs=1e-9)
 
 
+@pytest.mark.parametrize(("limits", "least", "most"), [(LIMITS_2004, -4, 2), (LIMITS_OLDER, -3, 3)])
+def test_the_limits_from_memory_are_those_of_the_formula(limits, least, most):
+    # 40 < W < 5 Y - 280 and the tint's interval, at two luminances
+    for y in (88.0, 92.0):
+        edges = [(40, 0), (5 * y - 280, 0), (100, least), (100, most)]
+        inwards = [(0.1, 0), (-0.1, 0), (0, 0.1), (0, -0.1)]
+        for (whiteness, tint), (dw, dt) in zip(edges, inwards, strict=True):
+            assert isinstance(of(at(y, whiteness + dw, tint + dt), 10, limits), Whiteness)
+            assert isinstance(of(at(y, whiteness - dw, tint - dt), 10, limits), NotApplicable)
+
+
 def test_the_older_limits_allow_other_tints():
     assert of(at(88, 100, 2.5), 10, LIMITS_OLDER).tint == pytest.approx(2.5)
     assert of(at(88, 100, -3.5), 10, LIMITS_OLDER) == NotApplicable(("tint_outside",))
