@@ -137,13 +137,20 @@ def compare(found: Found, factors: Floats) -> list[Comparison]:
     """Return one comparison per set of stated colours of a table.
 
     factors: (readings, bands), reflectance factors of ``found.wavelengths``. Nothing is compared
-    where the wavelengths allow no weights at all.
+    where the wavelengths allow no weights at all; where they allow several, the one that agrees
+    is kept.
     """
-    picked = _grid(found.wavelengths)
-    if picked is None or not found.stated:
+    grids = _grids(found.wavelengths)
+    if not grids:
         return []
-    grid, bands = picked
-    return [_compared(found, one, factors[:, bands], grid) for one in found.stated]
+    compared = []
+    for one in found.stated:
+        tried = [_compared(found, one, factors[:, bands], grid) for grid, bands in grids]
+        fitting = (
+            each for each in tried if each.agrees or (each.agrees is None and each.best_agrees)
+        )
+        compared.append(next(fitting, tried[0]))
+    return compared
 
 
 def _compared(found: Found, stated: Stated, factors: Floats, grid: Grid) -> Comparison:
@@ -243,22 +250,27 @@ def folded(illuminant: str, observer: int, grid: Grid) -> Floats:
     return result
 
 
-def _grid(wavelengths: Sequence[float]) -> tuple[Grid, list[int]] | None:
-    """Return the finest grid with weights that is part of the wavelengths, and its bands."""
+def _grids(wavelengths: Sequence[float]) -> list[tuple[Grid, list[int]]]:
+    """Return the grids with weights that are part of the wavelengths, the finest first, with bands.
+
+    Colours of 5 nm data are often computed by the weights for 10 nm; those for 20 nm are tried
+    only where there is nothing finer.
+    """
+    found: list[tuple[Grid, list[int]]] = []
     whole = [int(w) if w == int(w) else 0 for w in wavelengths]
     for step in STEPS:
         bands = [
             i for i, nm in enumerate(whole) if _FIRST <= nm <= _LAST and (nm - _FIRST) % step == 0
         ]
-        if len(bands) < 8:
+        if len(bands) < 8 or (found and step > 10):
             continue
         try:
             grid = Grid.of([whole[i] for i in bands])
         except GridError:
             continue
         if grid.step == step:
-            return grid, bands
-    return None
+            found.append((grid, bands))
+    return found
 
 
 def _rounding(values: Floats) -> float:

@@ -5,13 +5,13 @@ import importlib.resources
 import numpy as np
 import pytest
 
-from colorimetry import Grid, weights, xyz
+from colorimetry import Grid, lab, weights, white, xyz
 from method.readers import read
 from method.readers.condition import said as pieces_said
 from method.readers.stated import folded, stated_columns
 from tests.method import odd_files
 from tests.method.dialects import Dialect, write
-from tests.method.odd_files import LABELS, WAVELENGTHS, colours, smooth, with_colours
+from tests.method.odd_files import LABELS, WAVELENGTHS, colours, framed, smooth, with_colours
 
 FILES = odd_files.odd_files()
 D50 = ['WEIGHTING_FUNCTION "ILLUMINANT, D50"', 'WEIGHTING_FUNCTION "OBSERVER, 2 degree"']
@@ -95,6 +95,23 @@ def test_colours_below_a_table_by_column_are_taken_as_stated():
     (one,) = reading.comparisons
     assert one.agrees and one.readings == 3 and reading.labels == tuple(LABELS)
     assert reading.grid == (380, 730, 10)
+
+
+@pytest.mark.parametrize("step", [5, 10])
+def test_colours_of_5_nm_data_may_have_been_computed_by_the_weights_for_10_nm(step):
+    nm = list(range(380, 731, 5))
+    table = smooth(3, nm)
+    table[:, 20] += 0.1  # so that the two ways differ
+    grid = Grid(380, 730, step)
+    factors, reference = weights("A", 2, grid), white("A", 2, grid)
+    stated = lab(xyz(table[:, :: step // 5], factors), reference)
+    head = ["SAMPLE_ID", "L*", "a*", "b*", *(f"nm{one}" for one in nm)]
+    rows = [
+        [label, *(f"{value:.4f}" for value in colour), *(f"{value:.4f}" for value in row)]
+        for label, colour, row in zip(LABELS, stated, table, strict=True)
+    ]
+    (one,) = read(framed(head, rows, keywords=["NOTE A/2°"]).encode(), "a").comparisons
+    assert one.agrees and one.largest < 0.002
 
 
 def test_xyz_is_compared_as_well():
