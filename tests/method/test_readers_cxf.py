@@ -134,31 +134,6 @@ def test_resources_of_other_makers_are_left_alone_and_said():
     assert contents.tables[0].labels == ("invented",)
 
 
-@pytest.mark.parametrize(
-    ("kind", "measured", "geometry", "quantity"),
-    [
-        ("ReflectanceSpectrum", "Spectrum_Reflectance", None, "reflectance"),
-        ("TransmittanceSpectrum", "Spectrum_Transmittance", None, "transmittance"),
-        ("TransmittanceSpectrum", "Spectrum_TotalTransmittance", None, "transmittance"),
-        ("EmissiveSpectrum", "Spectrum_Emissive", None, "emission"),
-        ("ReflectanceSpectrum", "Spectrum_Emissive", None, "emission"),
-        ("ReflectanceSpectrum", "Spectrum_Transmittance", None, "transmittance"),
-        (
-            "ReflectanceSpectrum",
-            "Spectrum_Custom",
-            "<EmissiveMode>EmissiveMode_Other</EmissiveMode>",
-            "emission",
-        ),
-        ("ReflectanceSpectrum", "Spectrum_Custom", None, "reflectance"),
-    ],
-)
-def test_light_and_transmittance_are_told_from_surfaces(kind, measured, geometry, quantity):
-    spec = specification(geometry=geometry).replace("Spectrum_Reflectance", measured)
-    (table,) = read_cxf(cxf([thing(spectrum(kind=kind))], [spec]), "a.cxf").tables
-    assert table.quantity == quantity
-    assert table.scale == (None if quantity == "emission" else "factor")
-
-
 def test_spectra_of_an_unsaid_kind_are_asked_about():
     points = "".join(f'<SpectralPoint WL="{nm}">0.05</SpectralPoint>' for nm in range(400, 710, 10))
     custom = f'<CustomSpectrum ColorSpecification="S1">{points}</CustomSpectrum>'
@@ -176,56 +151,6 @@ def test_percent_against_the_schema_is_put_in_doubt_and_said():
     (table,) = read_cxf(cxf([thing(spectrum([v * 100 for v in SPECTRUM]))]), "a.cxf").tables
     assert table.scale is None
     assert ("cxf-above-factor", {"largest": "100"}) in table.notes
-
-
-def test_the_condition_is_taken_as_stated():
-    more = (
-        "<CalibrationStandard>lab 7</CalibrationStandard><Aperture>4,5 mm</Aperture>"
-        "<Backing>White</Backing><Device><DeviceFilter>Filter_UVExcluded</DeviceFilter>"
-        "<DeviceIllumination>M2_UVExcluded</DeviceIllumination></Device>"
-    )
-    sphere = "<SphereGeometry>Specular_Excluded</SphereGeometry>"
-    spec = specification(light="F11", observer="10_Degree", geometry=sphere, more=more)
-    (table,) = read_cxf(cxf([thing(spectrum())], [spec]), "a.cxf").tables
-    assert {one.key: one.value for one in table.condition} == {
-        "illuminant": "F11",
-        "observer": "10",
-        "geometry": "sphere",
-        "specular": "excluded",
-        "aperture": "4.5",
-        "backing": "white",
-        "uv": "M2",
-    }
-    assert all(one.field == "S1" and one.line == 5 for one in table.condition)
-    assert ("cxf-calibration", {"standard": "lab 7", "id": "S1"}) in table.notes
-
-
-def test_a_filter_that_contradicts_the_measurement_condition_is_not_swallowed():
-    more = (
-        "<Device><DeviceFilter>Filter_UVExcluded</DeviceFilter>"
-        "<DeviceIllumination>M1_Daylight</DeviceIllumination></Device>"
-    )
-    (table,) = read_cxf(cxf([thing(spectrum())], [specification(more=more)]), "a.cxf").tables
-    assert [one.value for one in table.condition if one.key == "uv"] == ["M1", "excluded"]
-
-
-def test_what_is_not_stated_stays_unknown():
-    unknown = "<UnknownGeometry>?</UnknownGeometry>"
-    bare = (
-        '<ColorSpecification Id="S1"><MeasurementSpec><GeometryChoice>'
-        + unknown
-        + "</GeometryChoice>"
-        '<WavelengthRange StartWL="400" Increment="10"/></MeasurementSpec></ColorSpecification>'
-    )
-    (table,) = read_cxf(cxf([thing(spectrum())], [bare]), "a.cxf").tables
-    assert table.condition == () and table.stated == ()
-
-
-def test_angles_without_their_spectra_are_said():
-    several = "<MultiAngle>" + "<BRDFAngle/>" * 5 + "</MultiAngle>"
-    spec = specification(geometry=several)
-    (table,) = read_cxf(cxf([thing(spectrum())], [spec]), "a.cxf").tables
-    assert ("cxf-multi-angle", {"count": "5", "id": "S1"}) in table.notes
 
 
 def test_stated_colours_carry_their_own_condition():
@@ -337,60 +262,6 @@ def test_the_first_of_several_odd_objects_is_named():
     }
 
 
-def test_a_custom_illuminant_and_observer_are_named_as_written():
-    for name, value in ((' Name="booth 2"', "booth 2"), ("", "custom")):
-        spec = (
-            specification(observer="Custom_CMF")
-            .replace("<Illuminant>D50", f"<CustomIlluminant{name}>")
-            .replace("</Illuminant>", "</CustomIlluminant>")
-        )
-        (table,) = read_cxf(cxf([thing(spectrum() + colour((1, 2, 3)))], [spec]), "a.cxf").tables
-        assert (table.stated[0].illuminant, table.stated[0].observer) == (value, "Custom_CMF")
-
-
-def test_a_specification_without_measurement_gives_colours_only():
-    bare = '<ColorSpecification Id="S1"/>'
-    (table,) = read_cxf(cxf([thing(colour((1, 2, 3)))], [bare]), "a.cxf").tables
-    assert table.condition == () and table.quantity == "unknown"
-    with pytest.raises(ReadError) as caught:
-        read_cxf(cxf([thing(spectrum())], [bare]), "a.cxf")
-    assert caught.value.id == "cxf-range-missing"
-
-
-def test_the_geometry_is_taken_in_its_direction_and_only_where_both_angles_are_given():
-    inside = "<SingleAngleConfiguration>Uniplanar</SingleAngleConfiguration>"
-    light, eye = (
-        "<IlluminationAngle>0</IlluminationAngle>",
-        "<MeasurementAngle>45</MeasurementAngle>",
-    )
-    for angles, expected in ((light + eye, ["0:45"]), (light, []), (eye, [])):
-        geometry = f"<SingleAngle>{inside}{angles}</SingleAngle>"
-        spec = specification(geometry=geometry)
-        (table,) = read_cxf(cxf([thing(spectrum())], [spec]), "a.cxf").tables
-        pieces = [one for one in table.condition if one.key == "geometry"]
-        assert [one.value for one in pieces] == expected
-        assert all(one.text == "SingleAngle Uniplanar" and one.field == "S1" for one in pieces)
-
-
-@pytest.mark.parametrize(
-    ("light", "filter", "expected"),
-    [
-        ("M0_Incandescent", "Filter_None", ["M0"]),
-        ("M2_UVExcluded", "Filter_None", ["M2", "included"]),
-        ("LED", "Filter_None", ["included"]),
-        ("LED", "Filter_UVExcluded", ["excluded"]),
-        ("M3_Polarized", None, ["M3"]),
-        (None, "Filter_Custom", []),
-    ],
-)
-def test_the_ultraviolet_in_the_light_is_taken_from_what_is_given(light, filter, expected):
-    given = f"<DeviceFilter>{filter}</DeviceFilter>" if filter else ""
-    given += f"<DeviceIllumination>{light}</DeviceIllumination>" if light else ""
-    spec = specification(more=f"<Device>{given}</Device>")
-    (table,) = read_cxf(cxf([thing(spectrum())], [spec]), "a.cxf").tables
-    assert [one.value for one in table.condition if one.key == "uv"] == expected
-
-
 def test_colours_alone_are_parted_by_specification_and_repeated_ones_are_readings():
     values = (
         colour((50, 1, 2))
@@ -429,109 +300,6 @@ def test_three_readings_of_an_object_take_their_colours_in_order():
     assert "cxf-colours-unmatched" in ids(contents.tables[0].notes)
 
 
-GOOD = cxf([thing(spectrum(), "a"), thing(spectrum(), "b", "i2")])
-
-
-def replaced(old, new, data=GOOD):
-    """The good file with one piece replaced, which must be there."""
-    assert old in data
-    return data.replace(old, new, 1)
-
-
-FAULTS = {
-    "another root": (b"<a/>", "xml-root", 1, 1),
-    "another version": (cxf([], namespace="http://x/v2"), "xml-namespace", 2, 1),
-    "no namespace": (replaced(f' xmlns="{NAMESPACE}"'.encode(), b""), "xml-namespace", 2, 1),
-    "no objects": (cxf([]), "cxf-no-objects", 2, None),
-    "no resources": (f'<CxF xmlns="{NAMESPACE}"/>'.encode(), "cxf-no-objects", 1, None),
-    "a word for a value": (replaced(b"0.0625", b"n/a"), "value-not-number", 4, 14),
-    "not a number": (replaced(b"0.0625", b"NaN"), "value-not-number", 4, 14),
-    "infinity": (replaced(b"0.0625", b"1e999"), "value-not-number", 4, 14),
-    "a decimal comma": (replaced(b"0.0625", b"0,0625"), "value-not-number", 4, 14),
-    "an underscore": (replaced(b"0.0625", b"0_1"), "value-not-number", 4, 14),
-    "no such specification": (
-        replaced(b'Specification="S1"', b'Specification="S9"'),
-        "cxf-specification-missing",
-        4,
-        14,
-    ),
-    "a specification twice": (
-        cxf([thing(spectrum())], [specification(), specification(increment=20)]),
-        "cxf-specification-twice",
-        6,
-        1,
-    ),
-    "no wavelength range": (
-        cxf([thing(spectrum())], [specification(increment=None)]),
-        "cxf-range-missing",
-        4,
-        14,
-    ),
-    "a step of zero": (replaced(b'Increment="10"', b'Increment="0"'), "cxf-increment", 7, None),
-    "a step that is no number": (replaced(b'"10"', b'"ten"'), "not-number", 7, None),
-    "a step far too large": (replaced(b'"10"', b'"100"'), "cxf-range", 4, 14),
-    "a start in micrometres": (replaced(b'StartWL="400"', b'StartWL="0.4"'), "cxf-range", 4, 14),
-    "an endless name": (
-        replaced(b'Name="a"', b'Name="' + b"a" * 201 + b'"'),
-        "label-too-long",
-        3,
-        1,
-    ),
-    "a Lab of two": (
-        cxf([thing(colour((1, 2), letters="LA"))]),
-        "number-missing",
-        4,
-        14,
-    ),
-    "a Lab of words": (cxf([thing(colour((1, 2, "blue")))]), "not-number", 4, None),
-    "too many values": (
-        cxf([thing(spectrum([0.5] * 2001))]),
-        "too-many-values",
-        4,
-        14,
-    ),
-    "an endless text": (
-        cxf([thing(spectrum(["0.5 " * 60_000]))]),
-        "xml-text",
-        4,
-        14,
-    ),
-    "a point twice": (
-        cxf(
-            [
-                thing(
-                    '<CustomSpectrum ColorSpecification="S1">'
-                    + '<SpectralPoint WL="400">1</SpectralPoint>' * 2
-                    + "</CustomSpectrum>"
-                )
-            ]
-        ),
-        "wavelength-twice",
-        4,
-        14,
-    ),
-    "cut": (GOOD[:-40], "xml-cut", None, None),
-    "an entity": (
-        replaced(b'<?xml version="1.0"?>', b'<!DOCTYPE a [<!ENTITY e "x">]>'),
-        "xml-document-type",
-        1,
-        None,
-    ),
-}
-
-
-@pytest.mark.parametrize("fault", FAULTS)
-def test_the_fault_is_named_by_place(fault):
-    data, id, line, column = FAULTS[fault]
-    with pytest.raises(ReadError) as caught:
-        read_cxf(data, "bad.cxf")
-    error = caught.value
-    assert error.id == id
-    assert line is None or error.line == line
-    assert column is None or error.column == column
-    assert str(error).startswith("bad.cxf") and "%(" not in str(error)
-
-
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "iso-8859-1"])
 def test_every_usual_encoding_is_read(encoding):
     declared = {"utf-8-sig": "utf-8"}.get(encoding, encoding)
@@ -566,15 +334,3 @@ def test_any_values_survive_and_are_what_the_reference_library_reads(table, step
     theirs = colour_cxf.read_cxf(data).resources.object_collection.object_value
     assert found == {one.name: one.color_values.choice[0].value for one in theirs}
     assert found == {f"n{at}": row for at, row in enumerate(rows)}
-
-
-@given(st.integers(0, 10**6), st.binary(max_size=3))
-@settings(deadline=None, max_examples=300)
-def test_damage_is_refused_or_read_as_other_finite_values(place, damage):
-    place %= len(GOOD)
-    try:
-        for table in read_cxf(GOOD[:place] + damage + GOOD[place + 1 :], "damaged").tables:
-            assert np.isfinite(table.values).all()
-            assert table.values.shape == (len(table.labels), len(table.wavelengths))
-    except ReadError as error:
-        assert error.id in words.MESSAGES

@@ -162,6 +162,98 @@ def replaced(data, old, new):
 
 
 POINTS = list(zip(NM, VALUES, strict=True))
+
+
+@pytest.mark.parametrize(
+    ("nm", "good"), [("100.0", True), ("99.9", False), ("3000.0", True), ("3000.1", False)]
+)
+def test_lights_lie_between_100_and_3000_nm(nm, good):
+    points = [(nm, 1), *POINTS] if nm < "2" or nm == "99.9" else [*POINTS, (nm, 1)]
+    if good:
+        assert float(nm) in read_lamp(tm27(points), "a").wavelengths
+        return
+    with pytest.raises(ReadError) as caught:
+        read_lamp(tm27(points), "a")
+    assert caught.value.id == "lamp-wavelength"
+    assert caught.value.params == {"wavelength": nm, "least": "100", "most": "3000"}
+
+
+@pytest.mark.parametrize(("value", "good"), [("-0.225", True), ("-0.226", False)])
+def test_noise_below_zero_is_a_small_part_of_the_peak(value, good):
+    data = replaced(tm27(), b">0.01<", f">{value}<".encode())  # the peak is 4.5
+    if good:
+        assert ("lamp-negative", {"count": "1"}) in read_lamp(data, "a").notes
+        return
+    with pytest.raises(ReadError) as caught:
+        read_lamp(data, "a")
+    assert caught.value.params == {"value": value, "wavelength": "380"}
+
+
+def test_a_value_of_zero_is_no_negative_one_and_eight_points_are_enough():
+    lamp = read_lamp(tm27([*POINTS[:6], (760, 0), (780, 0)]), "a")
+    assert len(lamp.values) == 8 and lamp.notes == ()
+    eight = "\n".join(f"{nm} 1" for nm in range(380, 860, 60)).encode()
+    assert len(read_lamp(eight, "a").values) == 8
+    with pytest.raises(ReadError) as caught:
+        read_lamp(eight[: eight.rindex(b"\n")], "a")
+    assert caught.value.id == "lamp-no-spectrum"
+
+
+def test_lines_around_the_spectrum_are_its_header():
+    data = b"Name: booth 3\nLamp hours;120\nplain words\n\n" + b"\n".join(
+        b"%d;%d.5" % (nm, nm) for nm in range(380, 790, 10)
+    )
+    lamp = read_lamp(data + b"\nbin1;0.9;0.2\nQuantity;spectral radiance\nUnit;W/sr/m2/nm\n", "a")
+    assert lamp.header == (
+        ("Name", "booth 3"),
+        ("Lamp hours", "120"),
+        ("plain words", ""),
+        ("bin1", "0.9 0.2"),
+        ("Quantity", "spectral radiance"),
+        ("Unit", "W/sr/m2/nm"),
+    )
+    assert (lamp.quantity, lamp.unit, lamp.title) == ("radiance", "W/sr/m2/nm", "booth 3")
+
+
+@pytest.mark.parametrize(
+    ("head", "unit"),
+    [
+        ("Irradiance (W/(m2 nm))", "W/(m2 nm)"),
+        ("Irradiance [mW/m2/nm]", "mW/m2/nm"),
+        ("irradiance mW/m2/nm", "mW/m2/nm"),
+        ("µW/cm²", "µW/cm²"),
+        ("Watt", None),
+        ("value", None),
+        ("value ()", None),
+    ],
+)
+def test_the_unit_is_taken_as_the_head_writes_it(head, unit):
+    lines = [f"wavelength [nm];{head}", *(f"{nm};1" for nm in range(380, 790, 10))]
+    assert read_lamp("\n".join(lines).encode(), "a").unit == unit
+
+
+def test_columns_beside_the_one_value_are_counted_where_they_begin():
+    lines = [f"{nm};1" for nm in range(380, 790, 10)]
+    for found, line in ((3, "420;1;2;3"), (2, "420;1;2")):
+        lines[4] = line
+        with pytest.raises(ReadError) as caught:
+            read_lamp("\n".join(lines).encode(), "a")
+        error = caught.value
+        assert (error.id, error.line, error.column) == ("lamp-columns", 5, 3)
+        assert error.params == {"found": str(found)}
+    several = "\n".join(f"{nm};1;2;3" for nm in range(380, 460, 10)).encode()
+    with pytest.raises(ReadError) as caught:
+        read_lamp(several, "a")
+    assert caught.value.params == {"found": "3"} and caught.value.line == 1
+
+
+def test_the_commonest_spelling_is_the_spectrum_and_others_are_header():
+    other = [f"R{nm}\t{nm}" for nm in range(400, 404)]
+    lines = [*other, *(f"{nm}nm\t2" for nm in range(380, 790, 10)), "peak 555nm\t9"]
+    lamp = read_lamp("\n".join(lines).encode(), "a")
+    assert set(lamp.values.tolist()) == {2.0} and len(lamp.header) == 5
+
+
 FAULTS = {
     "another root": (b"<?xml version='1.0'?>\n<item/>", "xml-root", 2, 1),
     "a later edition": (tm27().replace(b"IESTM2714", b"IESTM2720"), "xml-root", 2, 1),
