@@ -1,4 +1,4 @@
-"""What CxF3 states of how it was measured is taken as stated; what it does not say stays unknown."""
+"""What CxF3 states of the measurement is taken as stated; what it does not say stays unknown."""
 
 import pytest
 
