@@ -72,10 +72,11 @@ def checked_uncertain(
     factors = factor(difference_first(stack(covariance, "covariance", 6)))
     pairs = Uncertain(first, second, factors)
     counts = [len(table) for table in pairs]
-    if any(count not in (1, max(counts)) for count in counts):
+    longest = 0 if 0 in counts else max(counts)
+    if any(count not in (1, longest) for count in counts):
         detail = f"{counts[2]} matrices for {counts[0]} pairs"
         raise DomainError("covariance", "shape", detail=detail)
-    return pairs.repeated(0 if 0 in counts else max(counts))
+    return pairs.repeated(longest)
 
 
 def at_nodes(
