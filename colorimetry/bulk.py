@@ -19,6 +19,7 @@ from colorimetry.errors import DomainError
 from colorimetry.tristimulus import lab, xyz
 
 BLOCK = 12_288  # rows: some twenty columns of 96 kB stay in a second-level cache
+PRODUCTS = 8  # blocks per BLAS call: its threads wait for each other at the end of every call
 _SEVENTH = 25.0**7
 _OPPOSITE = 0.02  # sine of half the angle to opposite; nearer, the identities cancel
 
@@ -59,13 +60,14 @@ def lab_of_spectra(
     if table.ndim != 2 or table.shape[1] != factors.shape[0]:
         return lab(xyz(reflectance, weights), white)  # which says what is wrong
     result = np.empty((len(table), 3))
-    for start in range(0, len(table), BLOCK):
-        part = slice(start, start + BLOCK)
-        tristimulus = table[part] @ factors
+    for start in range(0, len(table), PRODUCTS * BLOCK):
+        tristimulus = table[start : start + PRODUCTS * BLOCK] @ factors
         # one look at three columns instead of all bands: NaN and infinity come through the product
         if not np.isfinite(tristimulus).all():
             finite_table(table, "reflectance")
-        result[part] = lab(tristimulus, white)
+        for offset in range(0, len(tristimulus), BLOCK):
+            found = lab(tristimulus[offset : offset + BLOCK], white)
+            result[start + offset : start + offset + len(found)] = found
     return result
 
 
@@ -91,17 +93,17 @@ def ciede2000_of_spectra(
 ) -> Floats:
     """Return CIEDE2000 (n,) of reflectance factors (n, bands) against one reference Lab (3,).
 
-    As ``ciede2000_bulk`` of ``lab_of_spectra``, chunk by chunk: beside input and result only one
-    block of intermediate values is held, and it stays in the processor's cache. Where the readings
-    themselves are not to be held as a whole, call this with one chunk after the other: the bits of
-    a row depend on its block (BLAS), its value does not beyond 1e-10.
+    As ``ciede2000_bulk`` of ``lab_of_spectra``, chunk by chunk: beside input and result only a few
+    blocks of intermediate values are held. Where the readings themselves are not to be held as a
+    whole, call this with one chunk after the other: the bits of a row depend on its chunk (BLAS),
+    its value does not beyond 1e-10.
     weights (3, bands) and white (3,) as in ``xyz`` and ``lab``. Raises DomainError as both do.
     """
     target, _ = checked_pair(reference, (0.0, 0.0, 0.0))
     table = np.atleast_2d(np.asarray(reflectance, dtype=np.float64))
     result = np.empty(len(table))
-    for start in range(0, len(table), BLOCK):
-        part = slice(start, start + BLOCK)
+    for start in range(0, len(table), PRODUCTS * BLOCK):
+        part = slice(start, start + PRODUCTS * BLOCK)
         try:
             found = lab_of_spectra(table[part], weights, white)
             result[part] = ciede2000_bulk(target, found)

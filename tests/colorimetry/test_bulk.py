@@ -70,8 +70,9 @@ def test_shapes_that_do_not_fit_are_refused():
         bulk.ciede2000_bulk(np.ones((2, 3)), np.ones((3, 3)))
 
 
-@pytest.mark.parametrize("count", [1, 7, bulk.BLOCK, bulk.BLOCK + 1, 3 * bulk.BLOCK + 5])
-def test_chunk_by_chunk_from_spectra_gives_what_the_verdict_path_gives(count):
+@pytest.mark.parametrize("count", [1, 7, 50, 51, 399, 400, 401, 1205])
+def test_chunk_by_chunk_from_spectra_gives_what_the_verdict_path_gives(count, monkeypatch):
+    monkeypatch.setattr(bulk, "BLOCK", 50)  # 400 rows a chunk
     table = np.random.default_rng(count).random((count, 31))
     target = lab(xyz(np.full((1, 31), 0.4), WEIGHTS), WHITE)
     found = bulk.ciede2000_of_spectra(target[0], table, WEIGHTS, WHITE)
@@ -80,12 +81,13 @@ def test_chunk_by_chunk_from_spectra_gives_what_the_verdict_path_gives(count):
     assert np.abs(found - plain).max() < 1e-10
 
 
-def test_the_first_of_several_faulty_rows_is_named_by_its_place_in_the_whole():
-    table = np.full((2 * bulk.BLOCK + 5, 31), 0.5)
-    table[bulk.BLOCK + 2, 4] = table[bulk.BLOCK + 9, 3] = np.nan
+def test_the_first_of_several_faulty_rows_is_named_by_its_place_in_the_whole(monkeypatch):
+    monkeypatch.setattr(bulk, "BLOCK", 50)
+    table = np.full((1205, 31), 0.5)
+    table[802, 4] = table[809, 3] = np.nan
     with pytest.raises(DomainError) as caught:
         bulk.ciede2000_of_spectra((50, 0, 0), table, WEIGHTS, WHITE)
-    assert (caught.value.problem, caught.value.row) == ("nan", bulk.BLOCK + 2)
+    assert (caught.value.problem, caught.value.row) == ("nan", 802)
     assert (caught.value.what, caught.value.band) == ("reflectance", 4)
     for wrong in (np.ones((3, 30)), np.ones((2, 3, 31))):
         with pytest.raises(DomainError, match="shape"):
@@ -104,7 +106,7 @@ def test_one_reference_for_all_gives_what_it_gives_repeated(seed):
 
 
 def test_chunks_hold_little_beside_the_readings():
-    table = np.random.default_rng(3).random((20 * bulk.BLOCK, 31))
+    table = np.random.default_rng(3).random((3 * bulk.PRODUCTS * bulk.BLOCK, 31))
     tracemalloc.start()
     try:
         bulk.ciede2000_of_spectra((50, 0, 0), table, WEIGHTS, WHITE)
