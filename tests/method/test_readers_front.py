@@ -11,6 +11,8 @@ import pytest
 from benchmarks.samples import described
 from colorimetry import Grid, lab, weights, white, xyz
 from method.readers import Hints, ReadError, read, replay, resolve
+from method.readers.formats import root_of
+from method.readers.whole import true_step, whole_bands
 from tests.method.dialects import Dialect, write
 from tests.method.odd_files import LABELS, WAVELENGTHS, smooth
 from tests.method.workbooks import saved, workbook
@@ -181,3 +183,36 @@ def test_the_report_on_a_folder_says_of_each_file_what_became_of_it():
     assert refused.startswith("refused in") and "at least 8 rising wavelengths" in refused
     (*_, last) = described(workbook([["label", "L*", "a*", "b*"], ["x", 50, 1, 2]]), "c.xlsx")
     assert "no packed set" in last and "holds no spectra" in last
+
+
+@pytest.mark.parametrize(
+    ("head", "root"),
+    [
+        (b"<CxF>", "CxF"),
+        (b'<?xml version="1.0"?>\n<cc:CxF xmlns:cc="u">', "CxF"),
+        (b"<!-- a <b> in a remark -->\n<!DOCTYPE CxF [<!ENTITY x 'y'>]>\n<IESTM2714>", "IESTM2714"),
+        ('<?xml version="1.0" encoding="UTF-16"?><CxF>'.encode("utf-16"), "CxF"),
+        (b"<?xml", ""),
+    ],
+)
+def test_the_root_of_xml_is_seen_whatever_stands_before_it(head, root):
+    assert root_of(head) == root
+
+
+@pytest.mark.parametrize(
+    ("names", "step", "bands"),
+    [
+        ([380, 383, 387, 390, 393, 397, 400], 10 / 3, []),  # three whole tens are no axis
+        ([350 + round(i * 10 / 3) for i in range(40)], 10 / 3, list(range(0, 40, 3))),
+        ([400.0 + 2.5 * i for i in range(31)], 2.5, list(range(0, 31, 2))),
+        ([700 - 2.5 * i for i in range(31)], 2.5, list(range(0, 31, 2))),
+        ([400 + 10 * i for i in range(12)], None, None),  # whole already
+        ([400, 410, 430, 440, 450, 460, 470, 480], None, None),  # one is missing
+        ([400, 400, 410, 420, 430, 440, 450, 460], None, None),  # one stands twice
+    ],
+)
+def test_steps_behind_rounded_names_are_told_from_gaps(names, step, bands):
+    found = true_step(names)
+    assert (found is None) == (step is None) and found == pytest.approx(step)
+    if step is not None:
+        assert whole_bands(names) == bands
