@@ -6,9 +6,10 @@ from __future__ import annotations
 class DomainError(ValueError):
     """A number or an array that no formula here is defined for.
 
-    Attributes say where: ``what`` names the argument, ``problem`` is one of ``nan``, ``inf``,
-    ``shape``, ``range``, ``type``; ``row`` and ``band`` are zero-based positions in the two-
-    dimensional array (None where a position makes no sense).
+    Attributes say where: ``what`` names the argument, ``problem`` is an id: ``nan``, ``inf``,
+    ``shape``, ``range``, ``type``, ``missing``, or one of a module's own (its docstring names them:
+    ``few``, ``singular``, ``fluorescent``, ``hidden``, ...); ``row`` and ``band`` are zero-based
+    positions in the two-dimensional array (None where a position makes no sense).
     """
 
     def __init__(
