@@ -13,7 +13,7 @@ from method.readers.errors import ReadError
 from method.readers.found import Found, Stated, no_spectra
 from method.readers.framed import axis_disagrees, counts
 from method.readers.layout import Band, Layout, grid_of
-from method.readers.questions import Question, bands_question, declared, label_column, structure
+from method.readers.questions import Question, declared, label_column, structure
 from method.readers.quick import quick_lines
 from method.readers.stated import (
     Triple,
@@ -32,7 +32,7 @@ from method.readers.table import (
 )
 from method.readers.text import Row
 from method.readers.values import Floats, Note, decimal_mark, like_number
-from method.readers.whole import is_plain, true_step, whole_bands
+from method.readers.whole import whole_layout
 
 
 @dataclass
@@ -236,33 +236,6 @@ def _structure_notes(block: Block, layout: Layout, table: Table) -> list[Note]:
 
 def _rising(layout: Layout) -> list[Band]:
     return sorted(layout.bands, key=lambda one: one.nm)
-
-
-def whole_layout(
-    layout: Layout, chosen: Mapping[str, str], name: str, head: Sequence[Row]
-) -> tuple[Layout, list[Question]]:
-    """Return the layout with whole, even wavelengths, and the question it took.
-
-    Where the wavelengths are neither, and no part of them is, the layout stays: reading it names
-    the place.
-    """
-    named = [one.nm for one in layout.bands]
-    step = None if is_plain(named) else true_step(named)
-    if step is None:
-        return layout, []
-    bands = whole_bands(named)
-    if not bands:
-        return layout, []
-    question = bands_question(step, named, bands)
-    if chosen.get("bands") == "none":
-        line = head[layout.at if layout.kind == "rows" else layout.bands[0].cell].line
-        raise ReadError("bands-declined", name, line=line, params={"step": f"{step:.4g}"})
-    kept = tuple(_rounded(layout.bands[i]) for i in bands)
-    return replace(layout, bands=kept), [question]
-
-
-def _rounded(one: Band) -> Band:
-    return Band(one.prefix, float(round(one.nm)), one.cell, one.text)
 
 
 def _colours_only(block: Block, name: str) -> Parsed:

@@ -7,10 +7,14 @@ otherwise the file is refused.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
-from method.readers.layout import LEAST_BANDS
+from method.readers.errors import ReadError
+from method.readers.layout import LEAST_BANDS, Band, Layout
+from method.readers.questions import Question, bands_question
+from method.readers.text import Row
 
 STEPS = (5, 10, 20)
 _ROUNDED = 0.5001  # a name in whole nm is off by half a nanometre at most
@@ -31,7 +35,7 @@ def true_step(wavelengths: Sequence[float]) -> float | None:
     first, last, count = wavelengths[0], wavelengths[-1], len(wavelengths)
     step = (last - first) / (count - 1)
     exact = any(nm != int(nm) for nm in wavelengths)
-    if step == 0 or abs(step) != abs(step) or (not exact and step == int(step)):
+    if step == 0 or (not exact and step == int(step)):
         return None
     allowed = 0.06 if exact else _ROUNDED
     if all(abs(nm - first - i * step) <= allowed for i, nm in enumerate(wavelengths)):
@@ -53,3 +57,30 @@ def whole_bands(wavelengths: Sequence[float]) -> list[int]:
         if len(bands) >= LEAST_BANDS and even and grid >= abs(step):
             return bands
     return []
+
+
+def whole_layout(
+    layout: Layout, chosen: Mapping[str, str], name: str, head: Sequence[Row]
+) -> tuple[Layout, list[Question]]:
+    """Return the layout with whole, even wavelengths, and the question it took.
+
+    Where the wavelengths are neither, and no part of them is, the layout stays: reading it names
+    the place.
+    """
+    named = [one.nm for one in layout.bands]
+    step = None if is_plain(named) else true_step(named)
+    if step is None:
+        return layout, []
+    bands = whole_bands(named)
+    if not bands:
+        return layout, []
+    question = bands_question(step, named, bands)
+    if chosen.get("bands") == "none":
+        line = head[layout.at if layout.kind == "rows" else layout.bands[0].cell].line
+        raise ReadError("bands-declined", name, line=line, params={"step": f"{step:.4g}"})
+    kept = tuple(_rounded(layout.bands[i]) for i in bands)
+    return replace(layout, bands=kept), [question]
+
+
+def _rounded(one: Band) -> Band:
+    return Band(one.prefix, float(round(one.nm)), one.cell, one.text)
