@@ -170,7 +170,7 @@ def separator_of(frame: Frame, name: str) -> str:
 def rows_under(frame: Frame, word: str, name: str) -> list[Row]:
     """Return the rows of the data under a separator's word. Raises ReadError for too many cells."""
     if sum(line.count(_SEPARATORS[word]) for line in frame.lines) > MAX_CELLS:
-        raise ReadError("too-many-cells", name, params={"limit": str(MAX_CELLS)})
+        raise ReadError("text-too-many-cells", name, params={"limit": str(MAX_CELLS)})
     return list(_rows(frame.lines, word, name, frame.first))
 
 

@@ -97,7 +97,7 @@ def limited_rows(text: str, word: str, name: str, first: int = 1) -> list[Row]:
     Raises ReadError for more.
     """
     if text.count(DELIMITERS[word]) > MAX_CELLS:
-        raise ReadError("too-many-cells", name, params={"limit": str(MAX_CELLS)})
+        raise ReadError("text-too-many-cells", name, params={"limit": str(MAX_CELLS)})
     return all_rows(text, word, name, first)
 
 

@@ -48,7 +48,7 @@ MESSAGES = {
     "line-too-long": gettext_noop("The line has more than %(limit)s characters."),
     "too-many-tables": gettext_noop("The file holds more than %(limit)s tables."),
     "formula": gettext_noop("“%(text)s” is a formula; formulas are never computed."),
-    "too-many-cells": gettext_noop("The table has more than %(limit)s cells."),
+    "text-too-many-cells": gettext_noop("The table has more than %(limit)s cells."),
     "bands-declined": gettext_noop(
         "The wavelengths go in steps of %(step)s nm; whole steps are kept only."
     ),
@@ -110,7 +110,7 @@ MENDS = {
     "line-too-long": gettext_noop("Check that the file is a table of text, one row on a line."),
     "too-many-tables": gettext_noop("Split the export into several files."),
     "formula": gettext_noop("Save the values themselves, or open the workbook and save it again."),
-    "too-many-cells": gettext_noop("Split the export into several files."),
+    "text-too-many-cells": gettext_noop("Split the export into several files."),
     "bands-declined": gettext_noop("Export the spectra in whole steps of 5, 10 or 20 nm."),
     "no-spectra": gettext_noop(
         "Export the spectral reflectances: colours alone cannot be judged under other lights."

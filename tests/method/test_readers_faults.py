@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from method.readers import ReadError, read, resolve, words
+from method.readers import ReadError, format_words, read, resolve, table, words
 from method.readers import text as text_module
 from tests.method.dialects import Dialect, factors, write
 
@@ -184,3 +184,22 @@ def test_every_message_has_a_mend_and_every_id_in_the_code_has_words():
     asked = set(re.findall(r'Question\("([a-z_]+)"', code))
     asked |= {"label_column"} if 'Question("label_column"' in code else set()
     assert asked == words.QUESTIONS.keys()
+
+
+def test_no_id_has_two_wordings():
+    """The words of sheets, CxF and lamps are taken in with those of text: none may hide another."""
+    for group in ("MESSAGES", "MENDS", "ODDITIES", "FORMATS"):
+        source = pathlib.Path(words.__file__).read_text("utf-8")
+        own = re.findall(
+            r'^    "([a-z-]+)": ', source.split(f"\n{group} = ")[1].split("\n}")[0], re.M
+        )
+        assert len(own) > 1 and not set(own) & getattr(format_words, group).keys(), group
+
+
+def test_a_text_with_more_cells_than_are_held_is_refused(monkeypatch):
+    monkeypatch.setattr(table, "MAX_CELLS", 50)
+    quoted = GOOD.replace("\na,", '\n"a",')  # must be read cell by cell
+    with pytest.raises(ReadError) as caught:
+        read(quoted.encode(), "bad.csv")
+    assert caught.value.id == "text-too-many-cells"
+    assert read(GOOD.encode(), "good.csv").labels == ("a", "b", "c")
