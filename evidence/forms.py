@@ -11,7 +11,6 @@ from django.utils.text import format_lazy
 from django.utils.translation import gettext, gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
-from colorimetry import ILLUMINANTS
 from evidence.models import FILED_WORDS, Comparator, Direction, Outcome, Sitting
 from evidence.reading_words import understood
 from evidence.transitions import Said
@@ -19,6 +18,7 @@ from method.readers import ReadError, Reading
 from method.readers.reading import STRUCTURAL
 from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.tolerances import GEOMETRY_WORDS
+from method.terms.models.viewing import LIGHT_WORDS
 from parties.capacity import Capacity
 from parties.forms import ActForm
 from parties.models import Booth, Chip, Instrument, Observer, Reference, Role, Sitter
@@ -218,7 +218,7 @@ class SittingForm(SubjectForm):
     )
     illuminants = forms.MultipleChoiceField(
         label=_("Lights used"),
-        choices=[(name, name) for name in ILLUMINANTS],
+        choices=[(name, name) for name in LIGHT_WORDS],
         widget=forms.CheckboxSelectMultiple,
     )
     warm_up_minutes = forms.IntegerField(

@@ -13,6 +13,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from ledger import clock
+from method.terms.models.viewing import LIGHT_WORDS
 from parties.forms.base import ActForm
 from parties.models import Booth, Instrument, Observer, Person, Reference, RegisterRow
 from parties.models.registers.references import LIKE_PART
@@ -21,7 +22,7 @@ MOST_SCAN_BYTES = 10 * 2**20
 SCAN_TYPES = ("application/pdf", "image/png", "image/jpeg")
 OTHER_LIGHTS = 3
 LIGHT_FACTS = ("illuminant", "technology", "lamp_hours", "lamp_limit", "illuminance_lux")
-ILLUMINANTS = ("A", "F2", "F11", "F12", "D50", "LED-B3")
+ILLUMINANTS = tuple(name for name in LIGHT_WORDS if name != "D65")  # the daylight stands apart
 
 
 def day_input() -> forms.DateInput:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import get_args
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from evidence import transitions
+from evidence.forms import SittingForm
 from evidence.models import EvidenceFile, Judgement, MeasuredSet, Sitting
 from evidence.subjects import address
 from evidence.transitions import Said
 from ledger import blobs, chain
 from ledger.models import Entry
+from method.terms.models.viewing import BoothLight
 from parties.models import Observer, Reference
 from parties.refusal import Refusal
 from parties.transitions import enter
@@ -98,8 +101,10 @@ def test_evidence_is_about_something_that_can_be(world, subject):
 
 def test_a_subject_leads_to_its_page(world):
     lot = world.open_lot()
-    assert address(lot.dossier_id, lot.subject) == lot.get_absolute_url()
-    assert address(lot.dossier_id, "") == ""
+    assert address(world.staff.sitter, lot.subject) == lot.get_absolute_url()
+    assert address(world.staff.sitter, "") == ""
+    observer = world.cast.capacity(world.cast.supplier_observer).sitter
+    assert address(observer, lot.subject) == ""  # a page that would not open for them
 
 
 def test_a_confirmed_reading_freezes_mapping_and_values(world):
@@ -320,3 +325,9 @@ def test_whoever_is_not_qualified_may_judge_it_is_counted_later(world):
     transitions.judge_specimens(sitting, by=world.staff, observer=weak, said=[Said("1", "accept")])
     assert Judgement.objects.filter(sitting=sitting).count() == 1
     assert Observer.objects.get(pk=weak.pk).score is None
+
+
+def test_a_sitting_offers_every_light_that_terms_may_ask_for():
+    """Found by a review: terms asked for F12, and no sitting could be held under it."""
+    offered = {value for value, _words in SittingForm.base_fields["illuminants"].choices}
+    assert offered == set(get_args(BoothLight))
