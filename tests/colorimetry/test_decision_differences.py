@@ -500,3 +500,14 @@ def test_near_neutrals_whose_weights_turn_over_are_counted(number):
 
 def test_no_pairs_give_no_probabilities():
     assert call(specimen=np.empty((0, 3))).shape == (0,)
+
+
+def test_rounding_makes_no_asymmetry_and_a_negative_direction_is_seen():
+    rounded = np.diag([0.04, 0.0, 0.01])
+    rounded[0, 2] += 1e-13
+    assert stack(rounded, "a", 3).shape == (1, 3, 3)
+    rounded[0, 2] += 1e-9
+    with pytest.raises(DomainError, match="symmetric"):
+        stack(rounded, "a", 3)
+    with pytest.raises(DomainError, match="semidefinite"):
+        factor(np.array([[[1.0, 2.0], [2.0, 1.0]]]))
