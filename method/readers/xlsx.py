@@ -72,7 +72,7 @@ def _sheet(sheet: Any, sight: Sight, name: str) -> Sheet:
     errors: list[str] = []
     shown_as_percent: dict[int, bool] = {}
     title = str(sheet.title)
-    sheet.reset_dimensions()  # they may lie; the last row and column were seen
+    # the dimensions that a sheet states may lie: its last row and column were seen
     cells = sheet.iter_rows(max_row=sight.bottom, max_col=sight.right) if sight.bottom else ()
     for number, line in enumerate(cells, 1):
         texts = []

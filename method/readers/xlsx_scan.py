@@ -7,6 +7,7 @@ word: all that is found here, before it is called.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from method.readers import text as limits
@@ -19,6 +20,7 @@ LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _STRICT = "http://purl.oclc.org/ooxml/spreadsheetml/main"
 LONGEST_FORMULA = 60
+_LETTERS = re.compile(r"[A-Z]{1,3}")
 
 
 @dataclass
@@ -127,7 +129,7 @@ class _Scan(Target):
         row, column = self.row, self.column + 1
         if reference is not None:
             letters = reference.rstrip("0123456789")
-            if not (letters.isascii() and letters.isupper() and len(letters) <= 3):
+            if _LETTERS.fullmatch(letters) is None:
                 raise self._position(row, column)
             column = column_number(letters)
             if reference[len(letters) :] != str(row):
