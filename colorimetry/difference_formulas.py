@@ -74,7 +74,7 @@ def cmc(
     Not symmetric: the weights stand at the reference. They jump a little at L* = 16 and at the hue
     angles 164 and 345 degrees, which the standard's own branches do.
     Raises DomainError as ``ciede2000`` does, and for weights that are not positive.
-    Source: ISO 105-J03; Clarke, McDonald & Rigg, J. Soc. Dyers Colour. 100:128-132 (1984).
+    Source: ISO 105-J03 (after Clarke, McDonald & Rigg 1984; from memory).
     """
     _positive(l_weight=l_weight, c_weight=c_weight)
     first, second = checked_pair(reference, specimen)

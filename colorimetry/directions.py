@@ -112,7 +112,7 @@ def directions(
     neither way round is shorter: the direction of hue is withheld (``opposite``).
     Raises DomainError as ``components`` and ``quantise`` do.
     Source: signs, ISO/CIE 11664-4; two words for a turn of hue, Westland & Ripamonti,
-    Computational Colour Science Using MATLAB (2004), chapter 5.
+    Computational Colour Science Using MATLAB (2004; from memory).
     """
     first, second = checked_pair(reference, specimen)
     parts = components(first, second)

@@ -274,7 +274,8 @@ def absorption_per_scattering(hiding: npt.ArrayLike) -> Floats:
     """Return K/S (n, bands) of internal reflectances (n, bands) at full hiding, above 0, to 1.
 
     All that a film which hides its backing can tell.
-    Raises DomainError naming row and band. Source: Kubelka & Munk, Z. tech. Phys. 12:593 (1931).
+    Raises DomainError naming row and band. Source: Kubelka & Munk (1931; from
+    memory), after Kubelka (1948).
     """
     table = finite_table(hiding, "reflectance at full hiding")
     table = within(table, "reflectance at full hiding", float(np.finfo(np.float64).tiny), 1.0)

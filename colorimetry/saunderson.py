@@ -92,8 +92,8 @@ def measured(internal: npt.ArrayLike, *, k1: float, k2: float, specular: str) ->
 
     k1: reflection at the surface from outside; k2: from inside, diffuse; both 0 to below 1.
     specular: "included" (8°:di) or "excluded" (8°:de, and 45°:0° on gloss): whether k1 is seen.
-    Raises DomainError naming row and band. Source: Saunderson, J. Opt. Soc. Am. 32(12):727-736
-    (1942); title of ISO 18314-2:2023.
+    Raises DomainError naming row and band. Source: Saunderson (1942; from
+    memory); title of ISO 18314-2:2023.
     """
     _constants(k1, k2, specular)
     table = within(finite_table(internal, "internal reflectance"), "internal reflectance", 0.0, 1.0)

@@ -1,7 +1,7 @@
 """Fixed points that stand for independent standard normal variables: no random draws.
 
-Halton's sequence (Numer. Math. 2:84-90 (1960)) in six prime bases, through the normal quantile.
-The same points serve every pair, so that the same input gives the same bytes.
+Halton's sequence (Numer. Math. 2:84-90 (1960); from memory) in six prime bases, through the
+normal quantile. The same points serve every pair, so that the same input gives the same bytes.
 """
 
 from __future__ import annotations

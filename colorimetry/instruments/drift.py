@@ -62,7 +62,7 @@ def trend(
     component); they are told, not removed.
     Raises DomainError naming row and band for NaN and infinity, "few", "singular" for readings of
     one moment, "range" for shares outside 0 to 1.
-    Source: Cook & Weisberg, Residuals and Influence in Regression (1982), 2.2.2.
+    Source: Cook & Weisberg, Residuals and Influence in Regression (1982; from memory).
     """
     for share, what in ((confidence, "confidence"), (outlier_risk, "outlier risk")):
         if not 0.0 < share < 1.0:

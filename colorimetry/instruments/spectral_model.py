@@ -20,7 +20,7 @@ from colorimetry.errors import DomainError
 
 TERMS = ("zero", "scale", "wavelength", "bandwidth")
 # condition index of the unit-length columns from which a regression is harmed: Belsley, Kuh &
-# Welsch, Regression Diagnostics (1980), chapter 3; the term whose variance suffers most is named
+# Welsch, Regression Diagnostics (1980; from memory); the term whose variance suffers most is named
 _INDEX = 30.0
 # what an error of 0.01, 1 %, 1 nm or 10 nm² must do to reflectance beyond the other terms (root
 # mean square); common practice, no published source: instruments repeat within about this
@@ -224,7 +224,7 @@ def leave_one_out(
     """Return for each specimen how well the model fitted to all the others serves it.
 
     Arguments and errors as ``fit_spectral_model``.
-    Source: cross-validation, Stone, J. R. Stat. Soc. B 36:111-147 (1974).
+    Source: cross-validation, Stone, J. R. Stat. Soc. B 36 (1974; from memory).
     """
     one, other = _checked_spectra(reference, specimen, step)
     named = _checked_terms(terms)

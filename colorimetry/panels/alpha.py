@@ -126,7 +126,7 @@ def krippendorff_alpha(ratings: npt.ArrayLike, *, level: Level) -> Alpha:
     level: "nominal", "ordinal" (values in their numerical order), "interval", or "ratio" (values
     from zero). Order and number of raters and units do not matter.
     Raises DomainError for infinities, shapes, negative values on a ratio scale.
-    Source: Hayes & Krippendorff, Commun. Methods Meas. 1:77-89 (2007).
+    Source: Hayes & Krippendorff, Commun. Methods Meas. 1 (2007; from memory).
     """
     values, counts = _unit_counts(ratings, level)
     units, rated = counts.shape[0], int(counts.sum())

@@ -81,8 +81,8 @@ class ToleranceFit:
         Raises DomainError for shares and confidences outside 0 to 1; FitRefused "extrapolated"
         where the tolerance lies outside the differences judged, "slope_undetermined" where the
         slope could be zero at this confidence, so that no bounded interval exists.
-        Sources: Cameron, Gelbach & Miller, J. Bus. Econ. Stat. 29:238-249 (2011) for two-way
-        clusters; Fieller's limits and Satterthwaite's degrees of freedom from memory, checked by
+        Sources: Cameron, Gelbach & Miller, J. Bus. Econ. Stat. 29 (2011) for two-way
+        clusters, Fieller's limits and Satterthwaite's degrees of freedom from memory, checked by
         coverage in tests.
         """
         checked_confidence(confidence)
@@ -154,7 +154,7 @@ def fit_tolerance(
     fall with the difference ("slope_not_negative"), and where no maximum is reached although none
     of these holds ("not_converged").
     Source: logistic regression with the two-way clustered covariance of Cameron, Gelbach & Miller,
-    J. Bus. Econ. Stat. 29:238-249 (2011), each way enlarged for its number of clusters.
+    J. Bus. Econ. Stat. 29 (2011; from memory), each way enlarged for its number of clusters.
     """
     data = checked_judgements(difference, accepted, specimens=specimens, observers=observers)
     refuse_thin(data)

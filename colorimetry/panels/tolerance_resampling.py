@@ -43,7 +43,7 @@ def resampled_tolerance(
     observers scatter little. Each resample draws specimens and observers with replacement; a
     decision counts as often as its specimen times its observer was drawn. Resamples that are
     separated or whose slope is not negative have no tolerance and are counted as undefined.
-    Source: Owen, Ann. Appl. Stat. 1:386-411 (2007).
+    Source: Owen, Ann. Appl. Stat. 1 (2007; from memory).
     """
     checked_confidence(confidence)
     if not 0.0 < acceptance < 1.0:

@@ -21,7 +21,7 @@ def allocate(n: int, sizes: Mapping[Label, int]) -> dict[Label, int]:
     given. Whole-number arithmetic: the result does not depend on the machine. No stratum is asked
     for more than it has. DomainError for no stratum, an empty one, fewer pieces than strata or
     more than the lot has. Source: proportional allocation, W. G. Cochran, Sampling Techniques, 3rd
-    ed. (1977), chapter 5; largest remainder and the minimum of one are common practice.
+    ed. (1977; from memory); largest remainder and the minimum of one are common practice.
     """
     pieces = {label: whole(size, f"size of {label!r}", least=1) for label, size in sizes.items()}
     total = sum(pieces.values())
