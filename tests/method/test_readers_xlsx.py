@@ -70,6 +70,12 @@ def test_cells_without_references_count_on():
     assert texts(zipped(parts(data))) == [["1", "2"], ["3"]]
 
 
+def test_rows_and_cells_of_other_makers_are_no_rows_and_cells():
+    foreign = '<x:row xmlns:x="urn:x" r="9"><x:c r="?"><x:v>dark</x:v></x:c></x:row>'
+    row = f'<row r="1">{cell(1, 1, 1)}{cell(2, 1, 2)}</row>'
+    assert texts(raw(row.replace("</row>", "</row>" + foreign))) == [["1", "2"]]
+
+
 def test_shared_strings_and_booleans_are_read():
     strings = "<si><t>one</t></si><si><r><t>t</t></r><r><t>wo</t></r></si>"
     row = cell(1, 1, 1, "s") + cell(2, 1, 0, "s") + cell(3, 1, 1, "b") + cell(4, 1, "z", "str")

@@ -120,6 +120,12 @@ FAULTS = {
     "a member twice": (twice(), "zip-twice", None, None),
     "sizes that are too large": (lying(7), "zip-sizes", None, None),
     "sizes that are too small": (lying(-7), "zip-broken", None, None),
+    "a compression that no spreadsheet uses": (
+        zipped(parts(sheet(ROWS)), zipfile.ZIP_LZMA),
+        "zip-broken",
+        None,
+        None,
+    ),
     "an entity": (
         with_part(SHEET, "<worksheet", '<!DOCTYPE w [<!ENTITY e "1">]><worksheet'),
         "xml-document-type",

@@ -59,6 +59,13 @@ def test_what_stands_in_another_namespace_is_left_alone_with_all_that_is_in_it()
     ("limit", "most", "good", "bad", "id"),
     [
         ("MAX_DEPTH", 3, "<a><b><c/></b></a>", "<a><b><c><d/></c></b></a>", "xml-deep"),
+        (
+            "MAX_DEPTH",
+            3,
+            "<a><b/><b/><b><c/></b></a>",
+            "<a><b/><b/><b><c><d/></c></b></a>",
+            "xml-deep",
+        ),
         ("MAX_ATTRIBUTES", 2, "<a b='' c=''/>", "<a b='' c='' d=''/>", "xml-attributes"),
         ("MAX_ATTRIBUTE", 3, "<a b='123'/>", "<a b='1' c='1234'/>", "xml-attributes"),
     ],
