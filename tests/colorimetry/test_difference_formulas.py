@@ -301,6 +301,20 @@ def test_formulas_and_parameters_that_do_not_exist_are_refused_by_name(
     assert (caught.value.what, caught.value.problem) == (what, problem)
 
 
+@pytest.mark.parametrize("wrong", [0, -1.0, float("nan"), float("inf"), "2", True])
+def test_factors_that_are_not_positive_are_refused_without_the_entry_point_too(wrong):
+    pair = {"reference": (50, 0, 0), "specimen": (51, 0, 0)}
+    for what, call in (
+        ("l_weight", lambda: cmc(**pair, l_weight=wrong, c_weight=1)),
+        ("c_weight", lambda: cmc(**pair, l_weight=1, c_weight=wrong)),
+        ("k_e", lambda: din99o_coordinates((50, 0, 0), k_e=wrong)),
+        ("k_ch", lambda: din99o(**pair, k_ch=wrong)),
+    ):
+        with pytest.raises(DomainError) as caught:
+            call()
+        assert caught.value.what == what
+
+
 @pytest.mark.parametrize("name", FORMULAS)
 def test_the_defaults_listed_are_those_that_are_used(name):
     first, second = sample(20, 16)
