@@ -14,10 +14,9 @@ from parties.forms import SigningForm
 from parties.models import Side
 from parties.signing import statement_facts
 from shipments import forms, transitions
-from shipments.models import FirstArticle, Lot, Submission
+from shipments.models import FirstArticle, Lot, Submission, Verdict
 from shipments.offered import offered
 from shipments.transitions.articles import APPROVES, APPROVES_WITH_LIMITS
-from shipments.transitions.lots import last_verdict
 from shipments.transitions.submissions import INTENT
 
 SUPPLIER, CUSTOMER = frozenset({Side.SUPPLIER}), frozenset({Side.CUSTOMER})
@@ -41,7 +40,9 @@ def offered_context(what: Lot | FirstArticle, by: Capacity) -> dict[str, Any]:
 
 def release_context(lot: Lot, by: Capacity) -> dict[str, Any]:
     """What is released: the verdict on the evidence handed in last."""
-    return {"verdict": last_verdict(lot)}
+    seen = Verdict.objects.visible_to(by.sitter).select_related("submission")
+    given = seen.filter(submission__lot=lot, submission__purpose=Submission.Purpose.LOT)
+    return {"verdict": given.order_by("-submission__nth").first()}
 
 
 def sign_context(submission: Submission, by: Capacity) -> dict[str, Any]:
