@@ -112,9 +112,10 @@ class ReadingForm(ActForm):
         register = own_register(self.by)
         field: Any = self.fields["instrument"]
         field.queryset = Instrument.objects.visible_to(register).current()
-        booth = Booth.objects.visible_to(register).current().filter(retired=False).first()
-        if booth is not None:  # the firm's own zone, rather than one that is nobody's
-            self.fields["zone"].initial = booth.zone
+        booths = Booth.objects.visible_to(register).current().filter(retired=False)
+        zones = set(booths.values_list("zone", flat=True))
+        if len(zones) == 1:  # where the firm's own booths stand, rather than nobody's zone
+            self.fields["zone"].initial = zones.pop()
         reference: Any = self.fields["reference"]
         reference.queryset = references_open_to(self.by.sitter, register)
         self.questions: list[str] = []

@@ -46,7 +46,7 @@ def _unused(row: Any) -> str:
     return next(code for code in LANG_INFO if code not in used)
 
 
-# What must differ because it may stand only once.
+# What must differ because it may stand only once, or would not be seen to be another's.
 DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     "revision": lambda row: {
         **_later(row),
@@ -58,6 +58,7 @@ DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     "verdictpaper": lambda row: {"language": _unused(row)},
     "lot": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "firstarticle": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
+    "booth": lambda row: {"zone": "Pacific/Auckland"},
     "retainedpiece": lambda row: {"seal": uuid.uuid4().hex},
     "judgement": lambda row: {"observer": uuid.uuid4()},
     "dispute": _later,
