@@ -140,6 +140,9 @@ class _Scan(Target):
             raise ReadError("xlsx-order", self.file, line=row, column=column, field=self.member)
         self.column = column
         self.kind = attributes.get("t", "n")
+        style = attributes.get("s", "0")
+        if not (style.isascii() and style.isdigit()):
+            raise self._broken()
         self.formula = self.value = None
 
     def _cell_ends(self) -> None:
@@ -155,6 +158,9 @@ class _Scan(Target):
             return
         self._count()
         text = (self.value or "").strip()
+        # a list of Python counts negative places from its end: another specimen's name
+        if self.kind == "s" and not (text.isascii() and text.isdigit()):
+            raise self._broken()
         if self.kind == "n" and text and plain_number(text) is None:
             params = {"text": text[:40]}
             raise ReadError(
@@ -192,6 +198,11 @@ class _Scan(Target):
         if text.isascii() and text.isdigit() and len(text) <= 9 and int(text) > 0:
             return int(text)
         raise self._position(self.row + 1, 1)
+
+    def _broken(self) -> ReadError:
+        """Return the refusal of a cell that points outside the workbook's lists."""
+        row, column = max(self.row, 1), max(self.column, 1)
+        return ReadError("xlsx-broken", self.file, line=row, column=column, field=self.member)
 
     def _position(self, row: int, column: int) -> ReadError:
         """Return the refusal of a row or cell that stands where no sheet has one."""

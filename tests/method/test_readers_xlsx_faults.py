@@ -360,3 +360,19 @@ def test_damage_to_a_workbook_or_its_parts_is_refused_or_read(place, damage, ins
             assert all(isinstance(text, str) for row in one.rows for text in row.cells)
     except ReadError as error:
         assert error.id in words.MESSAGES
+
+
+@pytest.mark.parametrize("index", ["-1", "9999", "1.5", "+1", "٣"])
+def test_a_text_that_points_outside_the_list_of_texts_is_no_other_specimens_name(index):
+    strings = "".join(f"<si><t>{one}</t></si>" for one in "pqr")
+    rows = '<sheetData><row r="1"><c r="A1" t="s"><v>{}</v></c></row></sheetData>'
+    assert texts(zipped(parts(rows.format(1), strings))) == [["q"]]
+    with pytest.raises(ReadError) as caught:
+        read_sheets(zipped(parts(rows.format(index), strings)), "a.xlsx")
+    assert caught.value.id == "xlsx-broken"
+
+
+def test_a_style_that_points_outside_the_list_of_styles_is_refused():
+    with pytest.raises(ReadError) as caught:
+        read_sheets(raw('<row r="1"><c r="A1" s="-1"><v>1</v></c></row>'), "a.xlsx")
+    assert caught.value.id == "xlsx-broken"
