@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from dataclasses import dataclass
-from typing import get_args
+from typing import NamedTuple, get_args
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,7 @@ from colorimetry.panels.refusal import FitRefused
 from colorimetry.panels.separation import unbounded_direction
 
 _FLAT = 1e-6  # of the gradient, in log-likelihood per unit of a parameter
+_ROUNDING = 4.0 * float(np.finfo(np.float64).eps)
 MOST_GRADES = 20
 
 
@@ -87,6 +88,25 @@ def _grade_codes(grades: npt.ArrayLike) -> tuple[Floats, npt.NDArray[np.intp]]:
     return values, codes
 
 
+class _Standardised(NamedTuple):
+    """Predictors (n, p) as values = (x - centre) / scale, in -1 to 1; constants become 0."""
+
+    values: Floats
+    centre: Floats
+    scale: Floats
+
+
+def _standardised(table: Floats) -> _Standardised:
+    """Centre and scale predictors: a large offset would drown their differences."""
+    if not table.shape[1]:
+        return _Standardised(table, np.zeros(0), np.ones(0))
+    low, high = table.min(axis=0), table.max(axis=0)
+    centre, scale = low / 2.0 + high / 2.0, high / 2.0 - low / 2.0
+    constant = scale <= _ROUNDING * np.maximum(np.abs(low), np.abs(high))
+    scale = np.where(constant, 1.0, scale)
+    return _Standardised(np.where(constant, 0.0, (table - centre) / scale), centre, scale)
+
+
 def _refuse_hopeless(model: CumulativeModel, x: Floats, effects: Floats) -> None:
     """Raise FitRefused where predictors and observers cannot be told apart or grades separate."""
     free = np.diag(model.penalty) == 0.0
@@ -148,9 +168,9 @@ def fit_grades(
     names, who = np.unique(labels, return_inverse=True)
     contrasts = np.vstack([np.eye(names.size - 1), -np.ones((1, names.size - 1))])
     table, effects = _predictors(x, None, codes.size), contrasts[who]
-    scale = np.maximum(np.abs(table).max(axis=0, initial=0.0), np.finfo(float).tiny)
-    model = cumulative_model(codes, table / scale, effects, ridge, link)
-    _refuse_hopeless(model, table / scale, effects)
+    standard = _standardised(table)
+    model = cumulative_model(codes, standard.values, effects, ridge, link)
+    _refuse_hopeless(model, standard.values, effects)
     found = minimize(
         model.loss,
         _start(codes, model),
@@ -161,7 +181,7 @@ def fit_grades(
     )
     if not np.abs(model.gradient(found.x)).max() <= 10 * _FLAT:
         raise FitRefused("not_converged", {"gradient": float(np.abs(found.jac).max())})
-    return _assembled(model, found.x, values, names, scale, ridge)
+    return _assembled(model, found.x, values, names, standard, ridge)
 
 
 def _assembled(
@@ -169,14 +189,15 @@ def _assembled(
     parameters: Floats,
     values: Floats,
     names: npt.NDArray[np.generic],
-    scale: Floats,
+    standard: _Standardised,
     ridge: float,
 ) -> OrdinalFit:
     """Return the fit in the units of the predictors, with the last observer's effect."""
-    k, p, m = model.thresholds, scale.size, names.size
+    k, p, m = model.thresholds, standard.scale.size, names.size
     spread = np.zeros((k + p + m, parameters.size))
     spread[:k, :k] = np.eye(k)
-    spread[k : k + p, k : k + p] = np.diag(1.0 / scale)
+    spread[k : k + p, k : k + p] = np.diag(1.0 / standard.scale)
+    spread[:k, k : k + p] = standard.centre / standard.scale
     spread[k + p : -1, k + p :] = np.eye(m - 1)
     spread[-1, k + p :] = -1.0
     everything = np.einsum("ij,j->i", spread, parameters)

@@ -264,3 +264,35 @@ def test_a_direction_without_bound_is_found_only_where_data_divide() -> None:
     mixed_upper = np.vstack([upper, [[1.0, -1.0]], [[0.0, 0.0]]])
     mixed_lower = np.vstack([lower, [[0.0, 0.0]], [[1.0, 1.0]]])
     assert unbounded_direction(mixed_upper, mixed_lower) is None
+
+
+@pytest.mark.parametrize("offset", [738_000.0, 1e6, -3e7])
+def test_predictors_of_large_offset_have_the_coefficients_of_those_without(offset: float) -> None:
+    step = np.arange(40) / 64.0  # exact beside the offset
+    grades = np.array([1, 1, 2, 1, 2, 2, 1, 3, 2, 3] * 4)[np.argsort(np.arange(40) % 7)]
+    observers = np.tile(["ann", "bo"], 20)
+    near = fit_grades(grades, observers=observers, x=step)
+    far = fit_grades(grades, observers=observers, x=offset + step)
+    assert far.coefficients == pytest.approx(near.coefficients, rel=1e-8)
+    assert far.log_likelihood == pytest.approx(near.log_likelihood, rel=1e-12)
+    assert far.standard_errors()[2:] == pytest.approx(near.standard_errors()[2:], rel=1e-6)
+    shifted = near.thresholds + offset * near.coefficients[0]
+    assert far.thresholds == pytest.approx(shifted, rel=1e-7)
+    at = far.probabilities(offset + step), near.probabilities(step)
+    assert at[0] == pytest.approx(at[1], abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "x", [738_000.0 + np.arange(40) / 24.0, 1e6 + 1e-3 * np.arange(40), 1e6 + 1e-5 * np.arange(40)]
+)
+def test_a_large_offset_never_makes_grades_separated(x: npt.NDArray[np.float64]) -> None:
+    rng = np.random.default_rng(4)
+    grades, observers = rng.integers(1, 4, 40), np.tile(["ann", "bo"], 20)
+    near = fit_grades(grades, observers=observers, x=x - x[0])
+    far = fit_grades(grades, observers=observers, x=x)
+    assert far.coefficients == pytest.approx(near.coefficients, rel=1e-6)
+
+
+def test_a_predictor_that_varies_by_rounding_alone_is_not_identified() -> None:
+    x = np.where(np.arange(120) % 2 == 0, 0.1, np.nextafter(0.1, 1.0))
+    assert refused(**PANEL | {"x": x}).id == "not_identified"
