@@ -26,6 +26,14 @@ def _column(value: npt.ArrayLike, what: str, least: float) -> Floats:
     return numbers
 
 
+def _luminance(value: npt.ArrayLike) -> Floats:
+    """Return a Y row (bands,): its sum positive, single weights also below 0 (ASTM E2022)."""
+    factors = _column(value, "luminance weights", -np.inf)
+    if not float(np.einsum("k->", factors)) > 0.0:
+        raise DomainError("luminance weights", "range", detail="a positive sum expected")
+    return factors
+
+
 def contrast_ratio(*, over_black: npt.ArrayLike, over_white: npt.ArrayLike) -> Floats:
     """Return the contrast ratio (n,) in percent from Y (n,) over black and over white.
 
@@ -51,7 +59,7 @@ def contrast_ratio_of_spectra(
     luminance: the Y row (bands,) of ``weights`` for the stated illuminant and observer.
     Raises DomainError naming row and band. Source: ISO 6504-3; ASTM E308 for Y.
     """
-    factors = _column(luminance, "luminance weights", -np.inf)
+    factors = _luminance(luminance)
     black = finite_table(over_black, "film over black", len(factors))
     white = finite_table(over_white, "film over white", len(factors))
     return contrast_ratio(
@@ -91,7 +99,7 @@ def hiding_thickness(
     naming the row where no thickness reaches the contrast (a film that only absorbs, a film of
     nothing). Source: Kubelka (1948); ISO 6504-1 for 98 %.
     """
-    factors = _column(luminance, "luminance weights", 0.0)
+    factors = _luminance(luminance)
     backings = (
         finite_table(black_backing, "black backing", len(factors)),
         finite_table(white_backing, "white backing", len(factors)),

@@ -154,3 +154,25 @@ def test_spectra_that_do_not_fit_are_refused_by_name():
     for black, white, what in (([0.1], [0.1, 0.2], "black"), ([0.1, 0.2], [0.1], "white")):
         with pytest.raises(DomainError, match=f"film over {what}: shape"):
             contrast_ratio_of_spectra(over_black=black, over_white=white, luminance=[1, 1])
+
+
+def test_the_luminance_rows_of_the_package_serve_for_hiding_with_their_small_negative_weights():
+    y = weights("D65", 10, Grid(360, 780, 10))[1]
+    assert y.min() < 0
+    film = Film(np.full((1, 43), 0.01), np.full((1, 43), 0.2))
+    backings = {"black_backing": np.full(43, 0.02), "white_backing": np.full(43, 0.8)}
+    grey = Film([[0.01]], [[0.2]])
+    alone = {"luminance": [1.0], "black_backing": [0.02], "white_backing": [0.8]}
+    found = hiding_thickness(film, luminance=y, **backings)
+    assert found == pytest.approx(hiding_thickness(grey, **alone), rel=1e-9)
+    assert found == pytest.approx(26.229, abs=1e-3)
+
+
+@pytest.mark.parametrize("row", [[0.0, 0.0], [1.0, -1.0], [-1.0, 0.5]])
+def test_luminance_without_a_positive_sum_is_refused_by_both(row):
+    film = Film([[0.01, 0.01]], [[0.2, 0.2]])
+    backings = {"black_backing": [0.02, 0.02], "white_backing": [0.8, 0.8]}
+    with pytest.raises(DomainError, match="luminance"):
+        hiding_thickness(film, luminance=row, **backings)
+    with pytest.raises(DomainError, match="luminance"):
+        contrast_ratio_of_spectra(over_black=[[0.1, 0.1]], over_white=[[0.5, 0.5]], luminance=row)
