@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
+from numbers import Real
+
 import numpy as np
 import numpy.typing as npt
 
@@ -46,3 +50,34 @@ def within(table: Floats, what: str, low: float, high: float) -> Floats:
             detail=f"{float(table[row, band])!r} is not between {low:g} and {high:g}",
         )
     return table
+
+
+def number(value: object, what: str, low: float = -math.inf, high: float = math.inf) -> float:
+    """Return a finite number in [low, high] as a float.
+
+    Raises DomainError: ``type`` for what is no real number (texts, booleans, None, lists), ``nan``,
+    ``inf``, ``range``.
+    """
+    if isinstance(value, np.ndarray) and value.shape == ():
+        value = value.item()
+    if isinstance(value, (bool, np.bool_)) or not isinstance(value, Real):
+        raise DomainError(what, "type", detail="a number expected")
+    try:
+        found = float(value)
+    except OverflowError as error:
+        raise DomainError(what, "inf", detail="beyond the largest float") from error
+    if not math.isfinite(found):
+        raise DomainError(what, "nan" if math.isnan(found) else "inf")
+    if not low <= found <= high:
+        raise DomainError(what, "range", detail=f"{found!r} is not between {low:g} and {high:g}")
+    return found
+
+
+def name(value: object, what: str, allowed: Iterable[str]) -> str:
+    """Return one of the allowed names; DomainError: ``type`` for what is no text, ``range``."""
+    names = tuple(allowed)
+    if not isinstance(value, str):
+        raise DomainError(what, "type", detail=f"one of {', '.join(names)} expected")
+    if value not in names:
+        raise DomainError(what, "range", detail=f"{value!r} is none of {', '.join(names)}")
+    return value

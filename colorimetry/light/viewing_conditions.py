@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from colorimetry.arrays import name, number
 from colorimetry.errors import DomainError
 
 Mark = Literal["seen", "secondary", "memory"]
@@ -26,6 +27,7 @@ Quantity = Literal[
     "special rendering R1 to R8",
     "uniformity, least to most",
 ]
+CATEGORIES = ("A", "B", "C", "D", "E")
 WORDS: dict[Mark, str] = {
     "seen": "seen in an excerpt of the standard",
     "secondary": "from a secondary source: check your copy of the standard",
@@ -54,13 +56,16 @@ class Limit:
     def holds(self, value: float | str) -> bool:
         """Return whether a value lies in the limit, ends included; "A" is the best category.
 
-        DomainError where number and letter meet.
+        Categories are one letter from A to E; amounts are finite and not negative.
+        DomainError for anything else, and where number and letter meet.
         """
+        if isinstance(value, str):
+            name(value, self.quantity, CATEGORIES)
+        else:
+            value = number(value, self.quantity, low=0.0)
         ends = [end for end in (self.low, self.high) if end is not None]
         if any(isinstance(end, str) != isinstance(value, str) for end in ends):
             raise DomainError(self.quantity, "type", detail=f"{value!r} beside {ends}")
-        if not isinstance(value, str) and value != value:
-            raise DomainError(self.quantity, "nan")
         above = self.low is None or value >= self.low  # type: ignore[operator]
         return above and (self.high is None or value <= self.high)  # type: ignore[operator]
 

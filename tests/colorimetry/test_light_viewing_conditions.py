@@ -63,3 +63,11 @@ def test_a_value_at_an_end_is_inside_and_the_better_category_too():
     for limit, wrong in ((light, "B"), (category, 0.5), (light, float("nan"))):
         with pytest.raises(DomainError):
             limit.holds(wrong)
+
+
+@pytest.mark.parametrize("wrong", ["", "AE", "BA", "F", "b", -0.1, float("inf"), None, [1], True])
+@pytest.mark.parametrize("quantity", ["category, visible", "interior |a*| or |b*|"])
+def test_only_one_letter_or_a_finite_amount_is_compared_with_a_limit(quantity, wrong):
+    with pytest.raises(DomainError) as caught:
+        only("ISO 3668", quantity).holds(wrong)
+    assert caught.value.what == quantity
