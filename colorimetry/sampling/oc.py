@@ -247,7 +247,7 @@ def _first(fits: Callable[[int], bool], low: int, high: int) -> int:
     step, below = 1, low - 1
     while (tried := below + step) < high and not fits(tried):
         below, step = tried, 2 * step
-    above = min(tried, high + 1)
+    above = tried if tried < high else high + 1  # the upper bound itself was not tried
     while above - below > 1:
         middle = (below + above) // 2
         below, above = (below, middle) if fits(middle) else (middle, above)

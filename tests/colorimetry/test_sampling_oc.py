@@ -354,3 +354,15 @@ def test_results_keep_the_shape_of_what_was_asked():
     assert accept_binomial(0.1, 5, 5).shape == ()
     assert accept_poisson(np.full((2, 3), 0.1), 80, 2).shape == (2, 3)
     assert quality_binomial(np.full((2, 3), 0.1), 80, 2).shape == (2, 3)
+
+
+def test_a_search_that_lands_on_its_upper_bound_tries_the_bound_itself():
+    with pytest.raises(DomainError, match="points"):
+        oc.find_plan(producer=(1e-6, 0.05), consumer=(1 - 0.1 ** (1 / 67232.5), 0.1))
+
+
+@given(st.integers(0, 40), st.integers(1, 300), st.integers(0, 400))
+def test_the_first_fitting_number_is_found_or_none(low, length, threshold):
+    high = low + length
+    found = oc._first(lambda n: n >= threshold, low, high)
+    assert found == (max(low, threshold) if threshold <= high else high + 1)
