@@ -124,11 +124,21 @@ def by_row(
     name: str,
     label_column: Column | None,
     extras: Sequence[int] = (),
+    *,
+    aligned: bool = False,
 ) -> Table:
-    """Read one reading per row below the header. extras: further cells to read as numbers."""
+    """Read one reading per row below the header. extras: further cells to read as numbers.
+
+    aligned: each cell stands where the file puts it, as in a sheet; in text cells may be missing.
+    """
     header = table[layout.at]
     grid = grid_of(layout, name, [row.line for row in table])
-    body, notes = _body(table[layout.at + 1 :], header, layout, name)
+    body, notes = _body(table[layout.at + 1 :], header, name)
+    at_label = label_column.number - 1 if label_column else None
+    matching = _matching(body, header, layout, at_label, aligned)
+    closed = sum(len(row.cells) > len(header.cells) for row in body) if matching.close else 0
+    body = [_matched(row, matching, name) for row in body]
+    notes += [("empty-cells", {"count": str(closed)})] if closed else []
     indices = [one.cell for one in layout.bands]
     mark = decimal_mark([row.cells[i] for row in body[:50] for i in indices if i < len(row.cells)])
     columns = [i + 1 for i in indices]
@@ -161,14 +171,11 @@ def _others(body: Sequence[Row], cells: Sequence[int], mark: str) -> Floats:
     return found
 
 
-def _body(
-    below: Sequence[Row], header: Row, layout: Layout, name: str
-) -> tuple[list[Row], list[Note]]:
-    """Return the rows of readings, their cells matched to the header, and what was odd."""
+def _body(below: Sequence[Row], header: Row, name: str) -> tuple[list[Row], list[Note]]:
+    """Return the rows of readings and what was odd."""
     body: list[Row] = []
-    frames, closed, ended = 0, 0, False
+    frames, ended = 0, False
     stated: str | None = None
-    last = max(one.cell for one in layout.bands)
     for row in below:
         if _FRAME.fullmatch(row.cells[0]):
             frames += 1
@@ -178,9 +185,7 @@ def _body(
             continue
         if ended or row.cells == header.cells:
             raise ReadError("several-tables", name, line=row.line)
-        matched, was_closed = _matched(row, header, last, name)
-        closed += was_closed
-        body.append(matched)
+        body.append(row)
     if not body:
         raise ReadError("no-readings", name, line=header.line)
     notes: list[Note] = []
@@ -188,29 +193,86 @@ def _body(
         notes.append(("structure-lines", {"count": str(frames)}))
     if stated is not None and stated != str(len(body)):
         notes.append(("count-disagrees", {"stated": stated[:40], "found": str(len(body))}))
-    if closed:
-        notes.append(("empty-cells", {"count": str(closed)}))
     return body, notes
 
 
-def _matched(row: Row, header: Row, last: int, name: str) -> tuple[Row, bool]:
-    """Return a row as wide as the header; empty cells in between may be closed up.
+@dataclass(frozen=True)
+class _Matching:
+    """What the rows below a header are held against.
 
-    last: index of the last wavelength column; missing cells up to it are named one by one later.
+    close: whether empty cells directly after the label are closed up; width: how many cells whole
+    rows are written with; text_behind: whether no column behind the bands holds numbers.
     """
-    found, expected = len(row.cells), len(header.cells)
+
+    header: Row
+    bands: dict[int, str]
+    label: int | None
+    close: bool
+    width: int
+    text_behind: bool
+
+
+def _matching(
+    body: Sequence[Row], header: Row, layout: Layout, label: int | None, aligned: bool
+) -> _Matching:
+    """Return what rows are held against. aligned: cells stand where the file puts them (a sheet)."""
+    bands = {one.cell: f"{one.nm:g} nm" for one in layout.bands}
+    expected, last = len(header.cells), max(bands)
+    whole = [row for row in body if len(row.cells) == expected]
+    after = 0 if label is None else label + 1
+    gaps = {len(row.cells) > expected and not row.cells[after] for row in body}
+    behind = [cell for row in whole for cell in row.cells[last + 1 :]]
+    return _Matching(
+        header=header,
+        bands=bands,
+        label=label,
+        close=not aligned and gaps == {True},
+        width=0 if aligned else max([header.width, expected, *(row.width for row in whole)]),
+        text_behind=bool(whole) and not any(map(like_number, behind)),
+    )
+
+
+def _matched(row: Row, to: _Matching, name: str) -> Row:
+    """Return a row as wide as the header, each cell under its own column's name.
+
+    Cells missing at the end are those of the last columns only where the row is written as wide
+    as whole rows are, or where a number moved up could not be one: behind the bands stands text.
+    """
+    found, expected = len(row.cells), len(to.header.cells)
     params = {"found": str(found), "expected": str(expected)}
     if found > expected:
-        closed = [cell for cell in row.cells if cell]
-        if len(closed) == expected:
-            return Row(row.line, closed), True
-        extra = row.cells[expected]
-        if extra.startswith("#"):
-            return Row(row.line, row.cells[:expected]), False
-        raise ReadError("cells-too-many", name, line=row.line, column=expected + 1, params=params)
-    if found <= last:
+        return _narrowed(row, to, name)
+    if found == expected:
+        return row
+    last = max(to.bands)
+    numbered = all(like_number(_cell(row, index)) for index in to.bands)
+    if found <= last or not (row.width >= to.width or (to.text_behind and numbered)):
         raise ReadError("cells-missing", name, line=row.line, column=found + 1, params=params)
-    return row, False
+    return row
+
+
+def _narrowed(row: Row, to: _Matching, name: str) -> Row:
+    """Return a row with more cells than the header without those that may be left out.
+
+    These are a remark behind the last cell and empty cells directly after the label, where every
+    row has them; other empty cells are readings that are missing.
+    """
+    expected = len(to.header.cells)
+    over = len(row.cells) - expected
+    after = 0 if to.label is None else to.label + 1
+    if to.close and not any(row.cells[after : after + over]):
+        return Row(row.line, row.cells[:after] + row.cells[after + over :], row.width)
+    if row.cells[expected].startswith("#"):
+        return Row(row.line, row.cells[:expected], row.width)
+    if to.label is not None and not row.cells[to.label]:
+        raise ReadError("label-missing", name, line=row.line, column=to.label + 1)
+    for index, field_name in sorted(to.bands.items()):
+        if not row.cells[index]:
+            raise ReadError(
+                "number-missing", name, line=row.line, column=index + 1, field=field_name
+            )
+    params = {"found": str(len(row.cells)), "expected": str(expected)}
+    raise ReadError("cells-too-many", name, line=row.line, column=expected + 1, params=params)
 
 
 def by_column(table: Sequence[Row], layout: Layout, name: str) -> Table:

@@ -157,7 +157,10 @@ def _by_row(
         body = lines[header.line - block.first + 1 :], header.line + 1
     if body is not None:
         table = quick_lines(*body, block.delimiter, header, layout, label, extras)
-    return table or by_row(block.all_rows(name), layout, name, label, extras)
+    if table is not None:
+        return table
+    aligned = not block.delimiter  # a sheet's
+    return by_row(block.all_rows(name), layout, name, label, extras, aligned=aligned)
 
 
 def _outside(layout: Layout, index: int, text: str) -> str:

@@ -31,10 +31,14 @@ _MAGIC = (
 
 
 class Row(NamedTuple):
-    """One row: the line it begins on (from 1) and its cells, trimmed of blanks."""
+    """One row: the line it begins on (from 1) and its cells, trimmed of blanks.
+
+    width: how many cells are written, empty ones at the end included (0: not known).
+    """
 
     line: int
     cells: list[str]
+    width: int = 0
 
 
 class Decoded(NamedTuple):
@@ -142,11 +146,12 @@ def rows(text: str, delimiter: str, name: str, first: int = 1) -> Iterator[Row]:
         cells = [cell.strip() for cell in cells]
         if not any(cells):
             continue
+        width = len(cells)
         while not cells[-1]:  # padding at the end of a line
             cells.pop()
         kept += 1
         _within_limits(kept, cells, began, name)
-        yield Row(began, cells)
+        yield Row(began, cells, width)
 
 
 def _within_limits(kept: int, cells: list[str], line: int, name: str) -> None:
