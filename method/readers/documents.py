@@ -9,7 +9,7 @@ from method.readers.blocks import Block, blocks_of
 from method.readers.cxf import read_cxf
 from method.readers.errors import ReadError
 from method.readers.formats import form_of, root_of
-from method.readers.found import Contents, Found
+from method.readers.found import MAX_TABLES, Contents, Found
 from method.readers.framed import is_framed
 from method.readers.lamps import read_contents
 from method.readers.layout import LEAST_BANDS
@@ -20,8 +20,6 @@ from method.readers.text import Decoded, check_lines, decode
 from method.readers.texts import framed_blocks, plain_blocks, remarks_like_readings, several
 from method.readers.values import Note
 from method.readers.xlsx import read_sheets
-
-MAX_TABLES = 100
 
 
 @dataclass
@@ -124,8 +122,8 @@ def _workbook(data: bytes, name: str, chosen: Mapping[str, str]) -> Document:
 def _text(data: bytes, decoded: Decoded, name: str, chosen: Mapping[str, str]) -> Document:
     """Return the tables of a text: framed, plain, or else a lamp's."""
     if is_framed(decoded.text):
-        blocks = framed_blocks(decoded.text, name)
-        return Document(name, "text", "framed-text", chosen, [*blocks])
+        framed, notes = framed_blocks(decoded.text, name)
+        return Document(name, "text", "framed-text", chosen, [*framed], notes)
     try:
         return _plain(decoded.text, name, chosen)
     except ReadError as error:

@@ -27,6 +27,7 @@ from method.readers.values import Floats, Note
 
 # What may be said of how something was measured; the first two matter for colour values only.
 PIECES = ("illuminant", "observer", "geometry", "specular", "aperture", "uv", "backing")
+MAX_TABLES = 100  # in one file
 QUANTITIES = ("reflectance", "transmittance", "emission", "unknown")
 
 

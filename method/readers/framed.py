@@ -12,12 +12,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from method.readers.errors import ReadError
+from method.readers.found import MAX_TABLES
 from method.readers.layout import LEAST_BANDS
 from method.readers.text import MAX_CELLS, MAX_COLUMNS, Row, rows
 from method.readers.values import Note, like_number
 
 _FRAMED = re.compile(r'^[ \t]*"?BEGIN_DATA_FORMAT\b', re.MULTILINE | re.IGNORECASE)
 _MARK = re.compile(r'[ \t]*"?((?:BEGIN|END)_DATA(?:_FORMAT)?)\b', re.IGNORECASE)
+MAX_KEYWORDS = 6_000
 _LONGEST_HEAD = 1_000_000  # characters in which the first format begins
 _SEVERAL = {"KEYWORD", "WEIGHTING_FUNCTION", "COMPUTATIONAL_PARAMETER", "DESCRIPTOR"}
 # how data may be separated; the one that fits the names best is taken
@@ -35,10 +37,11 @@ class Keyword:
 
 @dataclass(frozen=True)
 class Frame:
-    """One block of data. keywords: since the block before (all earlier ones hold on).
+    """One block of data.
 
-    header: names of the fields, with the line of the first. lines: the data as written; first:
-    the line number of the first of them. closed: whether END_DATA was found.
+    own: keywords since the block before; keywords: all that hold: those, and earlier ones that
+    were not stated anew. header: names of the fields, with the line of the first. lines: the data
+    as written; first: the line number of the first of them. closed: whether END_DATA was found.
     """
 
     keywords: tuple[Keyword, ...]
@@ -55,14 +58,16 @@ def is_framed(text: str) -> bool:
     return "DATA_FORMAT" in text[:_LONGEST_HEAD].upper() and _FRAMED.search(text) is not None
 
 
-def frames(text: str, name: str) -> list[Frame]:
-    """Return the blocks of data of a framed text.
+def frames(text: str, name: str) -> tuple[list[Frame], list[Keyword]]:
+    """Return the blocks of data of a framed text, and the keywords after the last one.
 
-    Raises ReadError for readings after the end of the data and where there is no block at all.
+    Raises ReadError for readings after the end of the data, where there is no block at all, and
+    for more blocks or keywords than are read.
     """
     found: list[Frame] = []
-    keywords: list[Keyword] = []
+    keywords: dict[tuple[str, str], Keyword] = {}
     own: list[Keyword] = []
+    said = 0
     header = Row(0, [])
     lines = text.rstrip("\n").split("\n")
     at = 0
@@ -78,20 +83,48 @@ def frames(text: str, name: str) -> list[Frame]:
         elif mark == "BEGIN_DATA":
             end = _end(lines, at, "END_DATA")
             closed = end < len(lines)
-            keywords += own
+            if len(found) == MAX_TABLES:
+                params = {"limit": str(MAX_TABLES)}
+                raise ReadError("too-many-tables", name, line=at + 1, params=params)
+            keywords = _so_far(keywords, own)
             body = lines[at + 1 : end]
-            found.append(Frame(tuple(keywords), tuple(own), header, body, at + 2, closed))
+            so_far = tuple(keywords.values())
+            found.append(Frame(so_far, tuple(own), header, body, at + 2, closed))
             own = []
             at = end
         elif mark == "":
             keyword = _keyword(lines[at], at + 1)
             own += [keyword] if keyword else []
+            said += keyword is not None
+            if said > MAX_KEYWORDS:
+                params = {"limit": str(MAX_KEYWORDS)}
+                raise ReadError("too-many-keywords", name, line=at + 1, params=params)
             if found and keyword and _like_reading(lines[at]):
                 raise ReadError("several-tables", name, line=at + 1)
         at += 1
     if not found:
         raise ReadError("no-readings", name, line=header.line or None)
-    return found
+    return found, own
+
+
+def _so_far(
+    before: dict[tuple[str, str], Keyword], own: Sequence[Keyword]
+) -> dict[tuple[str, str], Keyword]:
+    """Return the keywords that hold for a block: its own, and earlier ones it does not restate."""
+    anew = {one.key for one in own} - _SEVERAL
+    result = {place: one for place, one in before.items() if one.key not in anew}
+    for one in own:
+        result.setdefault((one.key, one.value), one)
+    return result
+
+
+def after_data(keywords: Sequence[Keyword]) -> list[Note]:
+    """Return the oddity of keywords after the last block: no data follow that they speak of."""
+    if not keywords:
+        return []
+    first = keywords[0]
+    params = {"count": str(len(keywords)), "key": first.key[:40], "line": str(first.line)}
+    return [("keywords-after", params)]
 
 
 def _mark(line: str) -> str:

@@ -6,25 +6,31 @@ from dataclasses import replace
 
 from method.readers.blocks import Block, axes, blocks_of, check_unbroken
 from method.readers.errors import ReadError
-from method.readers.framed import Frame, frames, paired, separator_of
+from method.readers.framed import Frame, after_data, frames, paired, separator_of
 from method.readers.layout import HEAD, LEAST_BANDS, layouts
 from method.readers.stated import stated_columns
 from method.readers.table import DELIMITERS, limited_rows, separate
 from method.readers.text import Row
-from method.readers.values import like_number
+from method.readers.values import Note, like_number
 
 
-def framed_blocks(text: str, name: str) -> list[Block]:
-    """Return the blocks of a framed text that hold spectra or state colours.
+def framed_blocks(text: str, name: str) -> tuple[list[Block], list[Note]]:
+    """Return the blocks of a framed text that hold spectra or state colours, and what was left.
 
     Raises ReadError where none does.
     """
-    made = [_framed_block(frame, name) for frame in frames(text, name)]
+    framed, after = frames(text, name)
+    made = [_framed_block(frame, name) for frame in framed]
     kept = [block for block in made if block.found or stated_columns(block.head[0].cells)]
     if not kept:
         line = made[0].head[0].line
         raise ReadError("no-wavelengths", name, line=line, params={"least": str(LEAST_BANDS)})
-    return kept
+    notes = after_data(after)
+    left = [block for block in made if not any(block is one for one in kept)]
+    if left:
+        params = {"count": str(len(left)), "line": str(left[0].head[0].line)}
+        notes.append(("blocks-left", params))
+    return kept, notes
 
 
 def _framed_block(frame: Frame, name: str) -> Block:

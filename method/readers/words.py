@@ -46,6 +46,7 @@ MESSAGES = {
     "answer-invalid": gettext_noop("“%(answer)s” is no answer to “%(question)s”."),
     "mapping-differs": gettext_noop("The file, read again, does not give the recorded mapping."),
     "line-too-long": gettext_noop("The line has more than %(limit)s characters."),
+    "too-many-keywords": gettext_noop("The file has more than %(limit)s keywords."),
     "too-many-tables": gettext_noop("The file holds more than %(limit)s tables."),
     "formula": gettext_noop("“%(text)s” is a formula; formulas are never computed."),
     "text-too-many-cells": gettext_noop("The table has more than %(limit)s cells."),
@@ -108,6 +109,7 @@ MENDS = {
     "answer-invalid": gettext_noop("Choose one of the answers offered."),
     "mapping-differs": gettext_noop("Use the file and the mapping that belong together."),
     "line-too-long": gettext_noop("Check that the file is a table of text, one row on a line."),
+    "too-many-keywords": gettext_noop("Split the export into several files."),
     "too-many-tables": gettext_noop("Split the export into several files."),
     "formula": gettext_noop("Save the values themselves, or open the workbook and save it again."),
     "text-too-many-cells": gettext_noop("Split the export into several files."),
@@ -183,6 +185,14 @@ ODDITIES = {
     "end-missing": gettext_noop("The data do not end as they should: the file may be cut off."),
     "keywords-repeated": gettext_noop(
         "%(count)s keywords appear again with another value (first: %(key)s)."
+    ),
+    "keywords-after": gettext_noop(
+        "%(count)s keywords stand after the data and were not taken (first: %(key)s in line"
+        " %(line)s)."
+    ),
+    "blocks-left": gettext_noop(
+        "%(count)s blocks of data without spectra and colours were left aside (first: line"
+        " %(line)s)."
     ),
     "axis-disagrees": gettext_noop(
         "The keyword %(key)s states %(stated)s; the names of the fields give %(found)s. The names"
