@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from method.readers.found import Piece
 from method.readers.text import Row
@@ -17,36 +18,76 @@ from method.readers.values import Note
 LONGEST_LINE = 2_000  # of a line above a table; what is longer says no condition
 LONGEST_WORDS = 120
 _LONG = r"(?:D50|D55|D65|D75|FL?1?\d(?:\.\d{1,2})?|LED-?[A-Z]{1,3}\d?)"
-_LIGHT = rf"{_LONG}|A|C|E"
 _BEFORE, _AFTER = r"(?<![A-Za-z0-9.])", r"(?![A-Za-z0-9]|\.\d)"
-_DAYLIGHT = re.compile(rf"{_BEFORE}(D50|D55|D65|D75){_AFTER}")
+_DEGREES = r"\s*-?(?:°|deg\w*)"
+_AND = r"\s*(?:,|;|/|&|\+|and|or)\s*"
+# what may follow a figure or letter that is a value by itself: "Observer 2", not "2 people"
+_ENDS = (
+    r"(?=\s*(?:$|[,;/|)\]\"'°]|-?deg)|\s+\w+\s*[=:]|\s+(?:and |CIE )?(?:illum|observ|2|10|D\d\d))"
+)
+_AFTER_KEYWORD = rf"(?:{_LONG}{_AFTER}|(?-i:[ACE]){_AFTER}{_ENDS})"
 _ILLUMINANT = re.compile(
-    rf"illumin(?:ant|ation)(?:[_ ]?(?:name|type))?[\s=:,\"']{{1,6}}(?:CIE )?({_LIGHT}){_AFTER}",
+    rf"illumin(?:ants?|ation)(?:[_ ]?(?:name|type))?[\s=:,\"']{{1,6}}"
+    rf"((?:CIE )?{_AFTER_KEYWORD}(?:{_AND}{_AFTER_KEYWORD})*)",
     re.IGNORECASE,
 )
-# a letter alone is an illuminant only before a slash: "A/2", not "series A-2"
-_PAIR = re.compile(
-    rf"{_BEFORE}({_LONG}(?=\s*[/_,|-])|[AC](?=\s*/))\s*[/_,|-]\s*(2|10)(?:\s*°|\s*deg\w*)?{_AFTER}"
+_ONE_LIGHT = re.compile(rf"{_BEFORE}(?:{_LONG}|[ACE]){_AFTER}", re.IGNORECASE)
+# a light without the word stands beside a colorimetric observer, or is all there is
+_NAMED = re.compile(
+    rf"{_BEFORE}(D50|D55|D65|D75)[\s_-]{{1,3}}illuminant|CIE (D50|D55|D65|D75){_AFTER}"
+    rf"|{_BEFORE}(?:2|10){_DEGREES}[\s_-]*(?:\w+\s+)?obs\w*[\s,;/|-]{{1,4}}(D50|D55|D65|D75){_AFTER}"
 )
-_PAIR_TURNED = re.compile(rf"{_BEFORE}(2|10)\s*(?:°|deg\w*)\s*[/_,| -]\s*({_LIGHT}){_AFTER}")
+# the figure of an observer carries its degrees, or follows a slash
+_PAIR = re.compile(
+    rf"{_BEFORE}(?:({_LONG})\s*/\s*(2|10)(?:{_DEGREES})?|({_LONG})[\s_,|-]{{1,3}}(2|10){_DEGREES}"
+    rf"|([ACE])\s*/\s*(2|10){_DEGREES}){_AFTER}"
+)
+_PAIR_TURNED = re.compile(
+    rf"{_BEFORE}(2|10){_DEGREES}(?:\s*[/_,| -]\s*({_LONG})|\s*/\s*([ACE])){_AFTER}"
+)
+_ALONE = re.compile(
+    rf"({_LONG})(?:\s*[/_,|-]\s*(2|10)(?:{_DEGREES})?)?|([ACE])\s*/\s*(2|10)|(2|10){_DEGREES}"
+)
+_SOME = rf"((?:2|10)(?![\d.])(?:{_AND}(?:2|10)(?![\d.]))*)"
 _OBSERVERS = (
-    re.compile(r"observer\w*[^\w°]{0,8}(?:angle\W{0,4})?(2|10)(?![\d.])", re.IGNORECASE),
+    re.compile(rf"(?<![a-z])observer(?:[\s_-]*\w{{4,8}})?[^\w°]{{1,8}}{_SOME}{_ENDS}", re.I),
+    re.compile(r"observer(?:[\s_-]*angle\W{1,8}|\s*=\W{0,2})(2|10)(?![\d.])", re.IGNORECASE),
     re.compile(r"(?<![\d./:])(2|10)[\s_-]*(?:°|degrees?|deg)[\s_-]*(?:\w+[\s_-]+){0,2}obs", re.I),
-    re.compile(r"view(?:ing)?[\s_-]*angle\W{0,8}(2|10)(?![\d.])", re.IGNORECASE),
+    re.compile(rf"view(?:ing)?[\s_-]*angle\W{{0,8}}(2|10){_ENDS}", re.IGNORECASE),
 )
 _YEARS = re.compile(r"CIE\s*-?(1931|1964)(?!\d)", re.IGNORECASE)
 _GEOMETRY = re.compile(
-    r"(?<![\w./:])(45|0|di|de|d|8)\s*°?\s*[:/]\s*(45|0|8|d|di|de)(?:\s*°)?([ac]?)(?![\w./:])",
+    r"(?<![\w./:])(45|0|di|de|d|8)\s*°?\s*([:/])\s*(45|0|8|d|di|de)(?:\s*°)?([ac]?)(?![\w./:])",
     re.IGNORECASE,
 )
 _GEOMETRIES = {"45:0", "0:45", "d:8", "di:8", "de:8", "d:0", "8:d", "8:di", "8:de", "0:d"}
-_INCLUDED = re.compile(r"\b(?:SCI|SPIN)\b|specular[\s_-]*(?:component)?\W{0,4}incl", re.I)
-_EXCLUDED = re.compile(r"\b(?:SCE|SPEX)\b|specular[\s_-]*(?:component)?\W{0,4}excl", re.I)
-_APERTURE = re.compile(r"aperture\D{0,20}?(\d{1,3}(?:[.,]\d{1,2})?)\s*mm\b", re.IGNORECASE)
-_M = re.compile(r"(?<![\w.])M([0-3])(?![\w.])")
-_M_CONTEXT = re.compile(r"condition|mode|filter|illumin|13655|measure", re.IGNORECASE)
-_UV_CUT = re.compile(r"\bUV[\s_-]*(?:light)?\W{0,4}(?:cut|excl|filter|out)|uv-?cut", re.IGNORECASE)
-_UV_IN = re.compile(r"\bUV[\s_-]*(?:light)?\W{0,4}incl", re.IGNORECASE)
+_GEOMETRY_WORD = re.compile(r"geometr|angle|optic|annular|circumferential", re.IGNORECASE)
+_DATE = re.compile(
+    r"\bcreated|\bdate|\btime\b|\d[./-]\d{1,2}[./-]\d|\d{4}-\d\d|\b(?:19|20)\d\d\b", re.IGNORECASE
+)
+_IN_OR_OUT = rf"((?:incl|excl)\w*\.?(?:{_AND}(?:incl|excl)\w*)*)"
+_SPECULAR = re.compile(rf"specular[\s_-]*(?:component)?\W{{0,4}}{_IN_OR_OUT}", re.IGNORECASE)
+_SCI, _SCE = re.compile(r"\b(?:SCI|SPIN)\b", re.I), re.compile(r"\b(?:SCE|SPEX)\b", re.I)
+_APERTURE = re.compile(
+    r"aperture\D{0,20}?(\d{1,3}(?:[.,]\d{1,2})?)\s*mm\b"
+    r"(?!\s*(?:[x×*/+&]|by\b|and\b|or\b|to\b|[,;]\s*\d|[-–]\s*\d))",
+    re.IGNORECASE,
+)
+_SOME_M = rf"((?-i:M[0-3])(?![\w.])(?:{_AND}(?-i:M[0-3])(?![\w.]))*)"
+_M = re.compile(
+    r"(?:conditions?|modes?|filters?|illumination|13655(?:[-:]\d{4})?)[\s_=:,\"'(]{1,4}"
+    rf"{_SOME_M}|(?<![\w.]){_SOME_M}[\s_-](?:measure?ment[\s_-]+)?(?:condition|mode|filter)"
+    r"|\A\s*(M[0-3])\s*\Z",
+    re.IGNORECASE,
+)
+_ONE_M = re.compile(r"M[0-3]")
+_NONE_OF = r"(?<!no )(?<!not )(?<!without )"
+_UV_CUT = re.compile(
+    rf"{_NONE_OF}\bUV[\s_-]*(?:light)?\W{{0,4}}"
+    r"(?:cut|out\b|filter(?!\w*\W*(?:off|none|no|not|open|out|without)\b))|uv-?cut",
+    re.IGNORECASE,
+)
+_UV = re.compile(rf"{_NONE_OF}\bUV[\s_-]*(?:light)?\W{{0,4}}{_IN_OR_OUT}", re.IGNORECASE)
 _BACKING = re.compile(r"back(?:ing|er)\w*[\s=:,\"']{1,6}([A-Za-z][A-Za-z -]{2,40})", re.IGNORECASE)
 _WHITE_BLACK = re.compile(r"(?<![\w])(white|black)[\s_-]*back(?:ing|er)", re.IGNORECASE)
 
@@ -63,47 +104,82 @@ def pieces(rows: Sequence[Row]) -> list[Piece]:
     return list(found.values())
 
 
-def said(text: str) -> Iterator[tuple[str, str]]:
-    """Yield key and value (as found.Piece has them) of everything that one text states."""
+@lru_cache(maxsize=16_384)  # keywords hold on from block to block
+def said(text: str) -> tuple[tuple[str, str], ...]:
+    """Return key and value (as found.Piece has them) of everything that one text states."""
+    return tuple(_said(text))
+
+
+def _said(text: str) -> Iterator[tuple[str, str]]:
     yield from light(text)
-    for one in _GEOMETRY.finditer(text):
-        geometry = f"{one.group(1)}:{one.group(2)}".lower()
-        if geometry in _GEOMETRIES:
-            yield "geometry", geometry
-    if _INCLUDED.search(text):
+    yield from _geometries(text)
+    yield from _in_or_out("specular", _SPECULAR, text)
+    if _SCI.search(text):
         yield "specular", "included"
-    if _EXCLUDED.search(text):
+    if _SCE.search(text):
         yield "specular", "excluded"
-    aperture = _APERTURE.search(text)
-    if aperture:
-        yield "aperture", f"{float(aperture.group(1).replace(',', '.')):g}"
-    if _M_CONTEXT.search(text):
-        for one in _M.finditer(text):
-            yield "uv", f"M{one.group(1)}"
+    for one in _APERTURE.finditer(text):
+        yield "aperture", f"{float(one.group(1).replace(',', '.')):g}"
+    for one in _M.finditer(text):
+        for value in _ONE_M.findall(one.group()):
+            yield "uv", value
     if _UV_CUT.search(text):
         yield "uv", "excluded"
-    if _UV_IN.search(text):
-        yield "uv", "included"
+    yield from _in_or_out("uv", _UV, text)
     backing = _BACKING.search(text) or _WHITE_BLACK.search(text)
     if backing:
         yield "backing", backing.group(1).strip().lower()
 
 
+def _geometries(text: str) -> Iterator[tuple[str, str]]:
+    """Yield geometries; what may be a time of the day needs a word that says otherwise."""
+    for one in _GEOMETRY.finditer(text):
+        geometry = f"{one.group(1)}:{one.group(3)}".lower()
+        timely = geometry == "0:45" and one.group(2) == ":"
+        plain = "°" in one.group() or one.group() == text.strip()
+        named = _GEOMETRY_WORD.search(text) and not _DATE.search(text)
+        if geometry in _GEOMETRIES and (not timely or plain or named):
+            yield "geometry", geometry
+
+
+def _in_or_out(key: str, pattern: re.Pattern[str], text: str) -> Iterator[tuple[str, str]]:
+    """Yield included, excluded, or both: that is a contradiction, and none is taken."""
+    for one in pattern.finditer(text):
+        words = one.group(1).lower()
+        for start, value in (("incl", "included"), ("excl", "excluded")):
+            if start in words:
+                yield key, value
+
+
 def light(text: str) -> Iterator[tuple[str, str]]:
-    """Yield illuminants and colorimetric observers that a text names."""
-    for one in _DAYLIGHT.finditer(text):
-        yield "illuminant", one.group(1)
+    """Yield illuminants and colorimetric observers that a text names.
+
+    Only in forms of the trade: "illuminant D65", "D65/10", "D65, 10°", "observer 2". A light or a
+    figure that stands elsewhere may be a batch or a count.
+    """
+    alone = _ALONE.fullmatch(text.strip())
+    if alone:
+        name, observer = alone.group(1) or alone.group(3), alone.group(alone.lastindex or 0)
+        if name:
+            yield "illuminant", _illuminant(name)
+        if observer != name:
+            yield "observer", observer
     for one in _ILLUMINANT.finditer(text):
-        yield "illuminant", _illuminant(one.group(1))
+        for name in _ONE_LIGHT.findall(one.group(1)):
+            yield "illuminant", _illuminant(name)
+    for one in _NAMED.finditer(text):
+        yield "illuminant", next(filter(None, one.groups()))
     for one in _PAIR.finditer(text):
-        yield "illuminant", _illuminant(one.group(1))
-        yield "observer", one.group(2)
+        name, observer = filter(None, one.groups())
+        yield "illuminant", _illuminant(name)
+        yield "observer", observer
     for one in _PAIR_TURNED.finditer(text):
         yield "observer", one.group(1)
-        yield "illuminant", _illuminant(one.group(2))
+        yield "illuminant", _illuminant(one.group(2) or one.group(3))
     for pattern in _OBSERVERS:
         for one in pattern.finditer(text):
-            yield "observer", one.group(1)
+            for observer in re.findall(r"10|2", one.group(1)):
+                yield "observer", observer
     for one in _YEARS.finditer(text):
         yield "observer", {"1931": "2", "1964": "10"}[one.group(1)]
 

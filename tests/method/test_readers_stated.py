@@ -11,7 +11,16 @@ from method.readers.condition import said as pieces_said
 from method.readers.stated import folded, stated_columns
 from tests.method import odd_files
 from tests.method.dialects import Dialect, write
-from tests.method.odd_files import LABELS, WAVELENGTHS, colours, framed, smooth, with_colours
+from tests.method.odd_files import (
+    LABELS,
+    WAVELENGTHS,
+    colours,
+    framed,
+    named,
+    rows_of,
+    smooth,
+    with_colours,
+)
 
 FILES = odd_files.odd_files()
 D50 = ['WEIGHTING_FUNCTION "ILLUMINANT, D50"', 'WEIGHTING_FUNCTION "OBSERVER, 2 degree"']
@@ -159,10 +168,46 @@ def test_a_real_file_that_stops_at_680_agrees_as_was_measured_elsewhere():
         ("Created 1/2/2003 10:08 by M1", {}),
         ("series A-2, batch C 10, 45 pieces", {}),
         ("0/5 rejected, 8/10 passed", {}),
+        ("D65, 10°", {"illuminant": "D65", "observer": "10"}),
+        ("2°", {"observer": "2"}),
+        ("Geometry 0:45", {"geometry": "0:45"}),
+        ("ISO 13655:2017 M2 mode", {"uv": "M2"}),
+        ("CREATED 1/2/2020 0:45", {}),
+        ("MEASURED 3 March 2020, 0:45", {}),
+        ("Measured on D65, 10 samples", {}),
+        ("Illuminant D65, 2 readings each", {"illuminant": "D65"}),
+        ("Observer: 2 people, room 5", {}),
+        ("Observers: 2, male", {}),
+        ("Lot C/10", {}),
+        ("Batch D50 no 7", {}),
+        ("BATCH D50", {}),
+        ("series D65-10 no 4", {}),
+        ("Illumination: A new xenon flash", {}),
+        ("MEASURED BY M1 Miller", {}),
+        ("Aperture: 30 mm x 20 mm", {}),
+        ("aperture 4 mm and 8 mm", {}),
+        ("UV filter: none", {}),
+        ("measured without UV filter", {}),
     ],
 )
 def test_words_of_the_condition_are_taken_and_others_left(text, found):
     assert dict(pieces_said(text)) == found
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("specular component included and excluded", "specular"),
+        ("UV included/excluded", "uv"),
+        ("conditions M0 and M1", "uv"),
+        ("Illuminants: D50 and D65", "illuminant"),
+        ("observer 2 and 10", "observer"),
+    ],
+)
+def test_of_two_things_said_in_one_breath_neither_is_taken(text, key):
+    assert len({value for found, value in pieces_said(text) if found == key}) == 2
+    data = framed(named(), rows_of(), keywords=[f'NOTE "{text}"'])
+    assert read(data.encode(), "a").known(key) is None
 
 
 @pytest.mark.parametrize(
