@@ -11,18 +11,38 @@ from method.readers.table import Column
 from method.readers.values import Scale
 from method.readers.words import CHOICES, QUESTIONS
 
-_PERCENT = re.compile(r"%|\bper ?cent\b", re.IGNORECASE)
+# Words that speak of the scale of the values themselves; a percentage or a factor of something
+# else (humidity, opacity, dilution) says nothing of it.
+_VALUES = r"(?:spectral|spectr(?:um|a)|reflect\w*|remission|scale|units?|values?|data)"
+_LINK = r"(?:[^\w%]|\b(?:in|as|is|are|data|values?|units?)\b){0,6}"
+_PERCENT = re.compile(
+    rf"\b{_VALUES}{_LINK}(?:%|per[ ]?cent\b|pct\b)"
+    rf"|(?:%|\bper[ ]?cent\b|\bpct\b)[^\w%]{{0,3}}(?:reflect\w*|remission|R(?![^\W\d_]))"
+    r"|(?<![^\W_])R[ \t]*[(\[]?[ \t]*%|SPECTRAL_?(?:PCT|PERCENT)",
+    re.IGNORECASE,
+)
+_FACTOR = re.compile(
+    rf"\b(?:spectral|reflect\w*|radiance)\W{{1,3}}factors?\b|\b{_VALUES}{_LINK}factors?\b"
+    r"|SPECTRAL_?DEC",
+    re.IGNORECASE,
+)
 # words of lamp and display meters
 _EMISSION = re.compile(
     r"\b(lux|cct|tcp|duv|cri|irradiance|illuminance|luminance|radiance|m?w/m2)\b", re.IGNORECASE
 )
-# one of these is enough to ask
-_PLAINLY_EMISSION = re.compile(
-    r"\b(emissi(?:on|ve)|spectral (?:ir)?radiance|w(?:att)?s?[ /*·.]+(?:m\^?-?[2²]|sr)|cd/m2|cd/m²"
-    r"|display|monitor|umol\w*)\b",
+# Units and quantities of which one is enough to ask; "radiance factor" is one of surfaces.
+_PER = r"[ \t]*[/*·⋅.( ][ \t/(]*"
+_UNIT = rf"(?<![^\W_])[munk]?W(?:att)?s?(?:{_PER}(?:[cm]?m\^?-?2|sr)\b|[ \t]*[/·⋅*][ \t(]*nm\b)"
+_OTHER_QUANTITY = re.compile(
+    rf"{_UNIT}|cd/m\^?2|umol\w*|(?<![^\W_])(?:irradiance|radiance(?!\W{{1,3}}factor)|SPD"
+    r"|spectral[ _-]power|transmi(?:ttances?|ssions?|ssivity)|absorbances?|absorptances?"
+    r"|optical densit(?:y|ies))(?![^\W\d_])|%[ \t]*T(?![^\W\d_])"
+    r"|(?<![^\W_])T[ \t]*[(\[]?[ \t]*%",
     re.IGNORECASE,
 )
-_FACTOR = re.compile(r"\bfactors?\b", re.IGNORECASE)
+_EMITTING = re.compile(r"\b(emissi(?:on|ve)|display|monitor)\b", re.IGNORECASE)
+_OTHER_PREFIXES = {"T", "%T", "T%", "TRANS", "A", "ABS", "E", "L", "SPD"}
+_PLAIN_SIGNS = str.maketrans({"²": "2", "−": "-", "⁻": "-", "µ": "u", "μ": "u"})
 
 
 @dataclass(frozen=True)
@@ -119,13 +139,22 @@ def surface_question(said: str) -> list[Question]:
 def emission_question(said: str) -> list[Question]:
     """Return the question whether this is a surface at all, where words name emission.
 
-    One plain word asks, such as "emission" or "display"; of words that reports on surfaces may
-    hold as well, two do.
+    One plain word asks, such as "emission", a unit or another quantity; of words that reports on
+    surfaces may hold as well, two do.
     """
-    if _PLAINLY_EMISSION.search(said):
+    if _EMITTING.search(said) or other_quantity(said):
         choices = (Choice("surface", "surface"), Choice("emission", "emission"))
         return [Question("surface", choices, None, {})]
     return surface_question(said)
+
+
+def other_quantity(said: str, prefix: str = "") -> bool:
+    """Tell whether words name a unit of light or a quantity that is no reflectance.
+
+    prefix: what stands before the wavelengths in the names of bands, in capitals.
+    """
+    found = _OTHER_QUANTITY.search(said.translate(_PLAIN_SIGNS))
+    return found is not None or prefix in _OTHER_PREFIXES
 
 
 def bands_question(step: float, nm: Sequence[float], bands: Sequence[int]) -> Question:

@@ -20,11 +20,11 @@ from method.readers.questions import (
 )
 from method.readers.tabular import Parsed
 from method.readers.values import (
-    LARGEST_PERCENT,
     Floats,
     Note,
     Rows,
     Scale,
+    check_largest,
     check_possible,
     oddities,
     rows_of_other_scale,
@@ -43,11 +43,9 @@ def weighed(parsed: Parsed, name: str) -> tuple[Scale, list[Question]]:
     found = parsed.found
     if not found.spectral or found.quantity == "emission":
         return NO_SCALE, []
-    if float(found.values.max()) > LARGEST_PERCENT:
-        params = {"largest": f"{found.values.max():g}"}
-        raise ReadError("not-reflectance", name, params=params)
-    scale = scale_of(found.values, found.scale or parsed.declared)
     rows = Rows(found.labels, found.wavelengths, found.lines, found.layout)
+    check_largest(found.values, name, rows)
+    scale = scale_of(found.values, found.scale or parsed.declared)
     check_possible(found.values, scale.scale, name, rows)
     questions = scale_question(scale)
     if found.quantity == "unknown":

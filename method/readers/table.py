@@ -215,7 +215,7 @@ class _Matching:
 def _matching(
     body: Sequence[Row], header: Row, layout: Layout, label: int | None, aligned: bool
 ) -> _Matching:
-    """Return what rows are held against. aligned: cells stand where the file puts them (a sheet)."""
+    """Return what rows are held against. aligned: cells stand where the file puts them."""
     bands = {one.cell: f"{one.nm:g} nm" for one in layout.bands}
     expected, last = len(header.cells), max(bands)
     whole = [row for row in body if len(row.cells) == expected]

@@ -13,7 +13,7 @@ from method.readers.errors import ReadError
 from method.readers.found import Found, Stated, no_spectra
 from method.readers.framed import axis_disagrees, counts
 from method.readers.layout import Band, Layout, grid_of
-from method.readers.questions import Question, declared, label_column, structure
+from method.readers.questions import Question, declared, label_column, other_quantity, structure
 from method.readers.quick import quick_lines
 from method.readers.stated import (
     Triple,
@@ -136,11 +136,25 @@ def _parsed(
         stated=stated,
     )
     said = " ".join(cell for row in above for cell in row.cells if not cell.isdigit())
+    said += _other_quantity(block, layout)
     notes = [*_structure_notes(block, layout, table), *table.notes, *_polar(stated)]
     left = len(layout.bands) - len(table.wavelengths)
     notes += [("bands-left-out", {"count": str(left)})] if left else []
     notes += contradictions(condition)
     return Parsed(found, questions, table.mark, declared(said), said, notes)
+
+
+def _other_quantity(block: Block, layout: Layout) -> str:
+    """Return the word or sign of bands and columns that says they hold no reflectances, or nothing.
+
+    Of a table by column the names may be any specimen's: only units and quantities count.
+    """
+    if other_quantity("", layout.prefix):
+        return " transmittance"
+    if layout.kind != "columns" or not layout.bands[0].cell:
+        return ""
+    names = block.head[layout.bands[0].cell - 1].cells
+    return "".join(f" {one}" for one in names if other_quantity(one))
 
 
 def _by_row(

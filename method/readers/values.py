@@ -21,6 +21,8 @@ LARGEST_PERCENT = 400.0  # beyond: emission, counts or a wrong column
 # Instruments may read a little below zero on black; nothing reflects less than nothing. (Common
 # practice, no published source.)
 LEAST_PERCENT = -5.0
+# share of values above 1 from which factors are doubted (common practice, no published source)
+MANY_ABOVE_ONE = 0.05
 
 
 class Place(NamedTuple):
@@ -100,13 +102,14 @@ def scale_of(values: Floats, declared: str | None) -> Scale:
     values: (readings, bands). Above 5 only percent is possible; where another reading stays below
     2, that one may be a factor: mixed, to be asked. Up to 2 with something below 0.1 only factors
     are: as percent that would be darker than any ordinary surface (but a value that no factor can
-    have is not taken for one). In between lie white surfaces as factors, black ones as percent, and
+    have is not taken for one, zeros are no evidence, and where a good part of the values is above
+    1 it may be black in percent: unclear, to be asked). In between lie white surfaces as factors, black ones as percent, and
     fluorescent ones: unclear, to be asked. (Limits: common practice, no published source.)
     """
     smallest, largest = float(values.min()), float(values.max())
     if largest > 5.0:
         seen = "mixed" if like_factors(values).any() else "percent"
-    elif largest <= 2.0 and LEAST_PERCENT / 100.0 <= smallest < 0.1:
+    elif largest <= 2.0 and smallest >= LEAST_PERCENT / 100.0 and _dark_factors(values):
         seen = "factor"
     else:
         seen = "unclear"
@@ -118,6 +121,12 @@ def scale_of(values: Floats, declared: str | None) -> Scale:
         agreed = None  # it says factors, and has values that none can have
     scale = agreed if declared in (None, agreed) else None
     return Scale(scale, evidence, smallest, largest)
+
+
+def _dark_factors(values: Floats) -> bool:
+    """Tell whether something other than zero is below 0.1, and few values are above 1."""
+    dark = ((values < 0.1) & (values != 0)).any()
+    return bool(dark) and float((values > 1.0).mean()) <= MANY_ABOVE_ONE
 
 
 def oddities(factors: Floats, labels: Sequence[str]) -> list[Note]:
@@ -159,6 +168,18 @@ class Rows(NamedTuple):
         place = self.lines[reading] if self.lines else None
         label = self.labels[reading]
         return (None, place, label) if self.layout == "columns" else (place, None, label)
+
+
+def check_largest(values: Floats, name: str, rows: Rows) -> None:
+    """Raise ReadError naming the largest of values (readings, bands) beyond LARGEST_PERCENT."""
+    reading, band = (int(i) for i in np.unravel_index(int(np.argmax(values)), values.shape))
+    if values[reading, band] > LARGEST_PERCENT:
+        line, column, _ = rows.at(reading)
+        params = {"largest": f"{values[reading, band]:g}"}
+        field = f"{rows.wavelengths[band]:g} nm"
+        raise ReadError(
+            "not-reflectance", name, line=line, column=column, field=field, params=params
+        )
 
 
 def check_possible(values: Floats, scale: str | None, name: str, rows: Rows) -> None:

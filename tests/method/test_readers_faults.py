@@ -91,7 +91,7 @@ FAULTS = {
         None,
         None,
     ),
-    "counts of a sensor": (with_cell(2, 2, "40321"), "not-reflectance", None, None, None),
+    "counts of a sensor": (with_cell(2, 2, "40321"), "not-reflectance", 2, None, "400 nm"),
     "by column: a word": (by_column("dark"), "not-number", 4, 3, "420 nm"),
     "by column: missing": (by_column(""), "number-missing", 4, 3, "420 nm"),
     "by column: a foot line": (

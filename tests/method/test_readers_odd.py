@@ -159,7 +159,7 @@ def test_minus_zero_becomes_zero():
     [
         ("NaN", "not-number", (3, 5, "410 nm")),
         ("infinity", "not-number", (3, 5, "410 nm")),
-        ("1e308", "not-reflectance", (None, None, None)),
+        ("1e308", "not-reflectance", (3, None, "410 nm")),
         ("NUL", "control-character", (3, 29, None)),
         ("a million columns", "line-too-long", (1, None, None)),
         ("one endless line", "line-too-long", (1, None, None)),
