@@ -5,7 +5,8 @@ the squared difference is taken as a quadratic form of a normal vector (referenc
 together, six variables), fitted by least squares over fixed nodes at which the formula itself is
 computed; its distribution is exact (``quadratic_form``). What the form leaves over is averaged over
 stretches of equal value and moves the limit. Where form and formula order the nodes differently, or
-hues lie about 180 degrees apart, where CIEDE2000 jumps, many more nodes are counted instead.
+hues lie where CIEDE2000 (180 degrees apart) or CMC (164 and 345 degrees) jump, many more nodes are
+counted instead; where the covariance has one or two directions only, even nodes in these.
 No random numbers: the same input gives the same bytes.
 
 Limits: normal distributions; against 10⁶ random draws within 0.01 (``benchmarks.decision_grid``).
@@ -24,7 +25,7 @@ import numpy.typing as npt
 from colorimetry.arrays import Floats
 from colorimetry.decision.conformance import column
 from colorimetry.decision.covariance import difference_first, factor, stack
-from colorimetry.decision.nodes import DIMENSIONS, normal_nodes
+from colorimetry.decision.nodes import DIMENSIONS, even_nodes, normal_nodes
 from colorimetry.decision.quadratic_form import diagonal, probability_below
 from colorimetry.difference import LARGEST, checked_pair
 from colorimetry.difference_formulas import difference
@@ -35,7 +36,9 @@ _STRETCHES = 16  # of nodes of about equal value
 _DISORDER = 0.006  # root mean square of the rank differences, in shares of all nodes
 _STILL = 1e-9  # a spread of the difference below this is rounding
 _ROOM = 100.0  # no node is farther out: ten times the largest uncertainty
+_NARROW = 0.01  # of the widest variable's spread: less is no direction of its own
 _CHUNK = 256  # pairs computed together
+_BENDS = (164.0, 345.0)  # degrees of hue where CMC changes its weight
 _AT = np.triu_indices(DIMENSIONS)
 
 
@@ -174,6 +177,57 @@ def _opposite(pairs: Uncertain, deviation: Floats) -> npt.NDArray[np.bool_]:
     return result
 
 
+def _at_a_bend(pairs: Uncertain, centre: Floats, deviation: Floats) -> npt.NDArray[np.bool_]:
+    """Where CMC's weight of hue jumps within reach of the reference's hue (n,).
+
+    It jumps by 0.3 % at 164 and 345 degrees; that matters where the difference is wide.
+    """
+    a, b = pairs.reference[:, 1], pairs.reference[:, 2]
+    spread = np.sqrt((pairs.factors[:, 4:, :] ** 2).sum(axis=(1, 2)))
+    near = np.zeros(len(a), dtype=np.bool_)
+    for bend in np.radians(_BENDS):
+        along, across = a * np.cos(bend) + b * np.sin(bend), b * np.cos(bend) - a * np.sin(bend)
+        near |= (np.abs(across) <= 4.0 * spread) & (along >= -4.0 * spread)
+    result: npt.NDArray[np.bool_] = near & (centre > 4.0 * deviation)
+    return result
+
+
+def _counted(
+    limit: Floats, pairs: Uncertain, formula: str, parameters: dict[str, float | str]
+) -> Floats:
+    """Return the share of nodes within the limit (n,), pair by pair."""
+    result = np.empty(len(limit))
+    known: dict[bytes, Floats] = {}  # a pair may come with many limits
+    for row in range(len(limit)):
+        one = pairs.part(slice(row, row + 1))
+        key = b"".join(table.tobytes() for table in one)
+        if key not in known:
+            known[key] = at_nodes(one, _nodes_for(_wide(one.factors)[0]), formula, parameters)
+        result[row] = (known[key] <= limit[row]).mean()
+    return result
+
+
+def _wide(factors: Floats) -> npt.NDArray[np.bool_]:
+    """Which of the six variables move the colours at all, beside the one that does most (n, 6).
+
+    A form fitted in six variables cannot follow a covariance of one or two directions.
+    """
+    moves = np.einsum("njk,njk->nk", factors, factors)
+    wide: npt.NDArray[np.bool_] = moves > _NARROW**2 * moves.max(axis=1, keepdims=True)
+    return wide
+
+
+def _nodes_for(wide: npt.NDArray[np.bool_]) -> Floats:
+    """Return the nodes (m, 6) to count where the variables ``wide`` (6,) move the colours."""
+    directions = np.flatnonzero(wide)
+    if not 1 <= len(directions) <= 2:
+        return normal_nodes(MANY)
+    even = even_nodes(len(directions))
+    nodes = normal_nodes(len(even)).copy()
+    nodes[:, directions] = even
+    return nodes
+
+
 def _chunk(
     limit: Floats, pairs: Uncertain, formula: str, parameters: dict[str, float | str]
 ) -> Floats:
@@ -182,19 +236,21 @@ def _chunk(
     values = at_nodes(pairs, normal_nodes(FEW), formula, parameters)
     spread = values.max(axis=1) - values.min(axis=1)
     result = np.where(centre <= limit, 1.0, 0.0)
-    moving = np.flatnonzero(spread > _STILL * np.maximum(1.0, centre))
+    moving = spread > _STILL * np.maximum(1.0, centre)
+    # the square of a CIELAB difference is a quadratic form itself: nothing is left to count
+    narrow = moving & (_wide(pairs.factors).sum(axis=1) <= 2) & (formula != "CIELAB")
+    result[narrow] = _counted(limit[narrow], pairs.part(narrow), formula, parameters)
+    moving = np.flatnonzero(moving & ~narrow)
     if not len(moving):
         return result
     result[moving], agree = _fitted(limit[moving], values[moving])
     result[moving] = np.where(limit[moving] == 0.0, 0.0, result[moving])
-    counted: dict[bytes, Floats] = {}  # a pair may come with many limits
-    agree &= ~_opposite(pairs.part(moving), values[moving].std(axis=1))
-    for row in moving[~agree]:
-        one = pairs.part(slice(row, row + 1))
-        key = b"".join(table.tobytes() for table in one)
-        if key not in counted:
-            counted[key] = at_nodes(one, normal_nodes(MANY), formula, parameters)
-        result[row] = (counted[key] <= limit[row]).mean()
+    deviation = values[moving].std(axis=1)
+    agree &= ~_opposite(pairs.part(moving), deviation)
+    if formula == "CMC":
+        agree &= ~_at_a_bend(pairs.part(moving), centre[moving], deviation)
+    unsure = moving[~agree]
+    result[unsure] = _counted(limit[unsure], pairs.part(unsure), formula, parameters)
     return result
 
 
