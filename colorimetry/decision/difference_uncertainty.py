@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from colorimetry.arrays import Floats
-from colorimetry.decision.covariance import stack
+from colorimetry.decision.covariance import difference_first, factor, stack
 from colorimetry.decision.difference_probability import at_nodes, checked_uncertain
 from colorimetry.decision.nodes import normal_nodes
 from colorimetry.difference import checked_pair
@@ -63,6 +63,7 @@ def first_order_uncertainty(
     """
     j = sensitivities(reference=reference, specimen=specimen, formula=formula, **parameters)
     matrices = stack(covariance, "covariance", 6)
+    factor(difference_first(matrices))  # refuses what is no covariance
     if len(j) != 1 and len(matrices) not in (1, len(j)):
         detail = f"{len(matrices)} matrices for {len(j)} pairs"
         raise DomainError("covariance", "shape", detail=detail)

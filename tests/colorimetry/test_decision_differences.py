@@ -511,3 +511,12 @@ def test_rounding_makes_no_asymmetry_and_a_negative_direction_is_seen():
         stack(rounded, "a", 3)
     with pytest.raises(DomainError, match="semidefinite"):
         factor(np.array([[[1.0, 2.0], [2.0, 1.0]]]))
+
+
+def test_first_order_uncertainty_takes_only_covariances():
+    no_covariance = np.eye(6) * 0.01
+    no_covariance[0, 3] = no_covariance[3, 0] = 0.02
+    with pytest.raises(DomainError, match="not positive semidefinite"):
+        first_order_uncertainty(
+            reference=(50, 0, 0), specimen=(51, 0, 0), covariance=no_covariance, formula="CIELAB"
+        )
