@@ -16,7 +16,11 @@ def compared(found: Found, scale: Scale) -> tuple[list[Comparison], list[Note]]:
     if scale.scale is None or not found.stated:
         return [], []
     comparisons = compare(found, factors(found.values, scale.scale))
-    return comparisons, [note for one in comparisons for note in _notes(one)]
+    notes = [note for one in comparisons for note in _notes(one)]
+    left = len(found.stated) - len(comparisons)
+    if comparisons and left:
+        notes.append(("stated-left", {"count": str(left)}))
+    return comparisons, notes
 
 
 def _notes(one: Comparison) -> list[Note]:

@@ -11,9 +11,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from colorimetry import (
     ILLUMINANTS,
@@ -37,6 +39,8 @@ MEAN_AGREES, MAX_AGREES = 0.02, 0.05
 SHORT_MEAN_AGREES, SHORT_MAX_AGREES = 0.10, 0.25  # ends folded in where much was not measured
 FULL_FIRST, FULL_LAST = 380, 730
 SEARCHED = 500  # readings that other conditions are tried on
+MOST_SETS = 12  # compared; a report states its colours under a few conditions
+Rows = NDArray[np.intp]
 _FIRST, _LAST = 360, 780
 _NAME = re.compile(
     r"(?:CIE[ _-]?)?(?:(LAB|XYZ|LCH|CIELAB)[ _-]?)?([LABCHXYZ])(?:\*|STAR)?(?:ab|°)?"
@@ -134,18 +138,18 @@ class Comparison:
 
 
 def compare(found: Found, factors: Floats) -> list[Comparison]:
-    """Return one comparison per set of stated colours of a table.
+    """Return one comparison for each of the first MOST_SETS sets of stated colours of a table.
 
     factors: (readings, bands), reflectance factors of ``found.wavelengths``. Nothing is compared
     where the wavelengths allow no weights at all; where they allow several, the one that agrees
     is kept.
     """
-    grids = _grids(found.wavelengths)
-    if not grids:
+    bases = [Spectra(factors[:, bands], grid) for grid, bands in _grids(found.wavelengths)]
+    if not bases:
         return []
     compared = []
-    for one in found.stated:
-        tried = [_compared(found, one, factors[:, bands], grid) for grid, bands in grids]
+    for one in found.stated[:MOST_SETS]:
+        tried = [_compared(found, one, base) for base in bases]
         fitting = (
             each for each in tried if each.agrees or (each.agrees is None and each.best_agrees)
         )
@@ -153,10 +157,27 @@ def compare(found: Found, factors: Floats) -> list[Comparison]:
     return compared
 
 
-def _compared(found: Found, stated: Stated, factors: Floats, grid: Grid) -> Comparison:
+class Spectra:
+    """Spectra on a grid with weights, and their colours under each condition, computed once."""
+
+    def __init__(self, factors: Floats, grid: Grid) -> None:
+        """factors: (readings, bands of the grid)."""
+        self.factors, self.grid = factors, grid
+        self._known: dict[tuple[str, int, bytes], tuple[Floats, Floats]] = {}
+
+    def tristimulus(self, illuminant: str, observer: int, rows: Rows) -> tuple[Floats, Floats]:
+        """Return X, Y, Z (rows, 3) of some readings, and of the perfect diffuser (3,)."""
+        key = (illuminant, observer, rows.tobytes())
+        if key not in self._known:
+            table = folded(illuminant, observer, self.grid)
+            self._known[key] = xyz(self.factors[rows], table), table.sum(axis=1)
+        return self._known[key]
+
+
+def _compared(found: Found, stated: Stated, spectra: Spectra) -> Comparison:
     """Compare one set of stated colours with the computed ones."""
-    there = np.isfinite(stated.values).all(axis=1)
-    values, factors = stated.values[there], factors[there]
+    rows = np.flatnonzero(np.isfinite(stated.values).all(axis=1))
+    values = stated.values[rows]
     illuminant = stated.illuminant or stated_piece(found.condition, "illuminant")
     observer = stated.observer or stated_piece(found.condition, "observer")
     slack = _rounding(values)
@@ -164,14 +185,14 @@ def _compared(found: Found, stated: Stated, factors: Floats, grid: Grid) -> Comp
     agrees: bool | None = None
     if illuminant in ILLUMINANTS and observer in ("2", "10") and len(values):
         under = (illuminant, int(observer), int(observer))
-        mean, largest = _difference(stated.space, values, factors, grid, under)
-        agrees = _close(mean, largest, slack, grid)
+        mean, largest = _difference(stated, spectra, rows, under)
+        agrees = _close(mean, largest, slack, spectra.grid)
     best, best_mean, best_largest = None, None, None
     best_agrees = False
     if len(values):
-        few = slice(None, None, max(1, len(values) // SEARCHED))
-        best, best_mean, best_largest = _best(stated.space, values[few], factors[few], grid)
-        best_agrees = _close(best_mean, best_largest, slack, grid)
+        few = rows[:: max(1, len(rows) // SEARCHED)]
+        best, best_mean, best_largest = _best(stated, spectra, few)
+        best_agrees = _close(best_mean, best_largest, slack, spectra.grid)
     return Comparison(
         stated.fields,
         len(values),
@@ -194,7 +215,7 @@ def _close(mean: float, largest: float, slack: float, grid: Grid) -> bool:
     return mean <= most[0] + slack and largest <= most[1] + slack
 
 
-def _best(space: str, values: Floats, factors: Floats, grid: Grid) -> tuple[str, float, float]:
+def _best(stated: Stated, spectra: Spectra, rows: Rows) -> tuple[str, float, float]:
     """Return the condition that fits best in words, and its mean and largest difference.
 
     The other observer's white is said only where it fits clearly better; XYZ has no white.
@@ -202,12 +223,11 @@ def _best(space: str, values: Floats, factors: Floats, grid: Grid) -> tuple[str,
 
     def least(confused: bool) -> tuple[float, float, tuple[str, int, int]]:
         return min(
-            (*_difference(space, values, factors, grid, under), under)
-            for under in _conditions(confused)
+            (*_difference(stated, spectra, rows, under), under) for under in _conditions(confused)
         )
 
     best = least(False)
-    other = least(True) if space == "lab" else best
+    other = least(True) if stated.space == "lab" else best
     mean, largest, (illuminant, observer, of_white) = other if other[0] < 0.8 * best[0] else best
     words = f"{illuminant}/{observer}°"
     return words if of_white == observer else f"{words}, white of {of_white}°", mean, largest
@@ -221,21 +241,23 @@ def _conditions(confused: bool) -> Iterator[tuple[str, int, int]]:
 
 
 def _difference(
-    space: str, values: Floats, factors: Floats, grid: Grid, under: tuple[str, int, int]
+    stated: Stated, spectra: Spectra, rows: Rows, under: tuple[str, int, int]
 ) -> tuple[float, float]:
-    """Return mean and largest CIEDE2000 of computed against stated colours."""
+    """Return mean and largest CIEDE2000 of computed against stated colours of some readings."""
     illuminant, observer, of_white = under
-    table = folded(illuminant, observer, grid)
-    white = folded(illuminant, of_white, grid).sum(axis=1)
+    colours, white = spectra.tristimulus(illuminant, observer, rows)
+    if of_white != observer:
+        white = folded(illuminant, of_white, spectra.grid).sum(axis=1)
+    values = stated.values[rows]
     try:
-        computed = lab(xyz(factors, table), white)
-        given = values if space == "lab" else lab(values, white)
-        differences = ciede2000(computed, given)
+        given = values if stated.space == "lab" else lab(values, white)
+        differences = ciede2000(lab(colours, white), given)
     except DomainError:  # stated values that are no colours
         return float("inf"), float("inf")
     return float(differences.mean()), float(differences.max())
 
 
+@lru_cache(maxsize=512)
 def folded(illuminant: str, observer: int, grid: Grid) -> Floats:
     """Return weights (3, bands) for any range: those of 360 to 780 nm, ends folded in (E308).
 
@@ -247,6 +269,7 @@ def folded(illuminant: str, observer: int, grid: Grid) -> Floats:
     result = np.zeros((3, len(grid)))
     for index, nm in enumerate(full.wavelengths()):
         result[:, min(max((nm - grid.start) // grid.step, 0), len(grid) - 1)] += table[:, index]
+    result.setflags(write=False)
     return result
 
 

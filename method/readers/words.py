@@ -132,7 +132,7 @@ QUESTIONS = {
     "layout": gettext_noop("Does each reading stand in a row or in a column?"),
     "columns": gettext_noop("The file holds several sets of spectra. Which one is meant?"),
     "surface": gettext_noop(
-        "The file speaks of lamps or displays. Are these reflectances of a surface?"
+        "The file speaks of light, transmittance or absorbance. Are these reflectances of a surface?"
     ),
     "label_column": gettext_noop("Which column holds the specimens' labels?"),
     "table": gettext_noop("The file holds %(count)s tables. Which one is meant?"),
@@ -146,7 +146,7 @@ CHOICES = {
     "percent": gettext_noop("percent: 100 is the perfect diffuser"),
     "factor": gettext_noop("factor: 1 is the perfect diffuser"),
     "surface": gettext_noop("yes, reflectances of a surface"),
-    "emission": gettext_noop("no, light of a lamp or display"),
+    "emission": gettext_noop("no, another quantity: light, transmittance, absorbance"),
     "rows": gettext_noop("one reading in each row"),
     "columns": gettext_noop("one reading in each column"),
     "row-number": gettext_noop("none: number the readings"),
@@ -209,6 +209,9 @@ ODDITIES = {
         "For %(start)s–%(stop)s nm in steps of %(step)s nm there are no weights that terms allow:"
         " the readings can be kept, not judged."
     ),
+    "band-aside": gettext_noop(
+        "The column “%(name)s” is none of the evenly spaced wavelengths; it was left out."
+    ),
     "bands-left-out": gettext_noop("%(count)s bands between whole steps were left out."),
     "chroma-disagrees": gettext_noop(
         "In %(count)s readings the stated chroma is not that of a* and b* (by up to %(largest)s):"
@@ -225,6 +228,9 @@ ODDITIES = {
     "stated-unlike-any": gettext_noop(
         "The stated colours (%(fields)s) fit the file's own spectra under no light tried; best"
         " %(best)s: CIEDE2000 %(mean)s on average, at most %(largest)s."
+    ),
+    "stated-left": gettext_noop(
+        "%(count)s further sets of stated colours were not compared with the spectra."
     ),
     "tables-unread": gettext_noop(
         "%(count)s of the tables cannot be taken (first: table %(number)s)."
@@ -244,6 +250,7 @@ UNRECORDED = {
     "stated-unlike",
     "stated-fits",
     "stated-unlike-any",
+    "stated-left",
     "named-workbook",
     "named-comma",
     "named-text",

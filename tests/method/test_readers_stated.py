@@ -1,6 +1,7 @@
 """Colours that a file states, against those of its own spectra."""
 
 import importlib.resources
+import time
 
 import numpy as np
 import pytest
@@ -8,7 +9,8 @@ import pytest
 from colorimetry import Grid, lab, weights, white, xyz
 from method.readers import read
 from method.readers.condition import said as pieces_said
-from method.readers.stated import folded, stated_columns
+from method.readers.found import Found, Stated
+from method.readers.stated import MOST_SETS, compare, folded, stated_columns
 from tests.method import odd_files
 from tests.method.dialects import Dialect, write
 from tests.method.odd_files import (
@@ -223,3 +225,32 @@ def test_of_two_things_said_in_one_breath_neither_is_taken(text, key):
 )
 def test_columns_of_colours_are_told_by_their_names(names, spaces):
     assert [one.space for one in stated_columns(names)] == spaces
+
+
+def test_of_many_sets_the_first_are_compared_quickly_and_the_others_are_said():
+    one = colours(smooth())
+    names = [f"{letter}*({number})" for number in range(150) for letter in "Lab"]
+    data = with_colours(np.hstack([one] * 150), names, keywords=D50).encode()
+    start = time.process_time()
+    reading = read(data, "a")
+    assert time.process_time() - start < 1.0
+    assert len(reading.stated) == 150 and len(reading.comparisons) == MOST_SETS
+    assert all(each.agrees for each in reading.comparisons)
+    (note,) = [each for each in reading.oddities if each.id == "stated-left"]
+    assert note.params == {"count": str(150 - MOST_SETS)}
+    assert "stated-left" not in reading.mapping({}).decode()
+
+
+def test_sets_that_lack_different_readings_are_each_compared_with_their_own():
+    one, other = colours(smooth()), colours(smooth(), "D65", 10)
+    rows = read(with_colours(one, keywords=D50).encode(), "a")
+    gone, half = one.copy(), other.copy()
+    gone[0], half[1:] = np.nan, np.nan
+    made = [Stated("lab", values, ("L", "a", "b"), *under) for values, under in (
+        (gone, ("D50", "2")), (half, ("D65", "10")), (one, ("D50", "2")), (one, ("D65", "10")),
+    )]  # fmt: skip
+    found = Found("", "reflectance", rows.wavelengths, rows.labels, rows.values, stated=tuple(made))
+    compared = compare(found, smooth())
+    assert [(each.readings, each.agrees) for each in compared] == [
+        (len(one) - 1, True), (1, True), (len(one), True), (len(one), False),
+    ]  # fmt: skip
