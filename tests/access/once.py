@@ -81,7 +81,12 @@ def everything(stage: Any, first: set[str], texts: dict[str, Any], file: str) ->
     """What the tests of this folder run, the likeliest first; `texts` is what was read before."""
     from tests.access.checks import check_rule
     from tests.access.table import RULES
-    from tests.access.test_canaries import check_acts, check_agreement, check_register
+    from tests.access.test_canaries import (
+        check_acts,
+        check_agreement,
+        check_hidden_verdict,
+        check_register,
+    )
 
     for rule in RULES:
         if rule.name in first:
@@ -93,6 +98,7 @@ def everything(stage: Any, first: set[str], texts: dict[str, Any], file: str) ->
         else:
             check_agreement(stage, place, texts[place])
     check_acts(stage)
+    check_hidden_verdict(stage)
     for rule in RULES:
         if rule.name not in first:
             check_rule(stage, rule)

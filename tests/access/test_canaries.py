@@ -13,7 +13,7 @@ from agreements.models import Draft
 from method.terms.document import terms_bytes
 from parties.models import Dossier
 from tests.access.checks import case_of, check_success
-from tests.access.reading import cases, read
+from tests.access.reading import body, cases, read
 from tests.access.stage import Stage, undone
 from tests.access.table import RULES
 from tests.access.twins import all_rows, plant, twin
@@ -100,6 +100,17 @@ def check_acts(stage: Stage) -> None:
                 check_success(stage, rule, case_of(stage, rule))
 
 
+def check_hidden_verdict(stage: Stage) -> None:
+    """A verdict that only one side sees stands on nobody else's page of what was handed in."""
+    for side, other in (("customer", "supplier"), ("supplier", "customer")):
+        client = stage.client(f"{side}_lead")
+        with undone():
+            seen = twin(stage.get("submission"))
+            before = body(client.get(seen.get_absolute_url()))
+            twin(stage.get("verdict"), submission=seen, side_only=other)
+            assert body(client.get(seen.get_absolute_url())) == before, f"verdict shown to {side}"
+
+
 def check_register(stage: Stage, before: Texts | None = None) -> None:
     """Rows of another firm's register, and rows that only a guest in this one sees."""
     before = before or read_in_register(stage)
@@ -124,6 +135,10 @@ def test_rows_of_others_change_nothing_in_the_agreement(stage: Stage, side: str)
 def test_rows_of_others_change_nothing_in_a_register(stage: Stage):
     """Every page of the firm's register, for everybody who sits there."""
     check_register(stage)
+
+
+def test_a_verdict_of_one_side_is_not_shown_to_the_other(stage: Stage):
+    check_hidden_verdict(stage)
 
 
 def test_acts_are_not_misled_by_rows_of_others(stage: Stage):

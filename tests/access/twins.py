@@ -59,6 +59,8 @@ DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     "lot": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "firstarticle": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "booth": lambda row: {"zone": "Pacific/Auckland"},
+    "measuredset": lambda row: {"labels": [f"{label} of another" for label in row.labels]},
+    "sitting": lambda row: {"specimens": [f"{label} of another" for label in row.specimens]},
     "retainedpiece": lambda row: {"seal": uuid.uuid4().hex},
     "judgement": lambda row: {"observer": uuid.uuid4()},
     "dispute": _later,
@@ -81,7 +83,8 @@ def twin(row: DossierRow, **changes: Any) -> Any:
     values |= DIFFERENT.get(row._meta.model_name or "", lambda _row: {})(row)
     # Before all real rows: where a page takes the first of several, it would take the twin.
     values["id"] = uuid.UUID(int=uuid.uuid4().int >> 32)
-    if beside := BESIDE.get(row._meta.model_name or ""):
+    beside = BESIDE.get(row._meta.model_name or "")
+    if beside and beside not in changes:
         values[beside] = twin(getattr(row, beside), **changes)
     if isinstance(row, RegisterRow):
         values |= {"key": uuid.uuid4(), "supersedes": None}
