@@ -44,8 +44,8 @@ def test_few_directions_are_within_a_hundredth_of_random_draws():
             limits, reference=reference, specimen=specimen, covariance=ways @ ways.T, **formula
         )
         drawn_share = (drawn[:, None] <= limits).mean(axis=0)
-        # 4.5 standard deviations of the draws beside the promise of 0.01 that is kept
-        assert np.abs(found - drawn_share).max() < 0.01 + 0.001
+        # the draws themselves scatter by up to 0.0025
+        assert np.abs(found - drawn_share).max() < 0.01
 
 
 @pytest.mark.parametrize("noise", [0.0, 1e-3])
