@@ -14,6 +14,8 @@ from method.readers.text import Row
 LEAST_BANDS = 8
 SHORTEST, LONGEST = 200, 1100  # nm
 HEAD = 700  # rows looked at; a 1 nm axis of 200 to 830 nm fits
+_USUAL_STEPS = (5, 10, 20)  # nm
+_MOST_WITH_STRAY = 250
 _PREFIXES = ("", "SPECTRAL", "SPEC", "R", "REFLECTANCE")
 # "SPECTRAL_NM380", "SPECTRAL_380", "SPEC_380", "nm380", "380nm", "380", "R380", "R(380)", ...:
 # anything without digits, three or four digits, perhaps decimals, perhaps "nm"
@@ -50,7 +52,8 @@ def band(text: str, index: int) -> Band | None:
     """Return what wavelength a cell names, or None."""
     if len(text) > 40:
         return None
-    found = _NAME.fullmatch(text)
+    name = text.split("#", 1)[0].rstrip() if "#" in text[1:] else text  # a remark may follow
+    found = _NAME.fullmatch(name)
     if not found:
         return None
     prefix, whole, part = found.groups()
@@ -63,6 +66,33 @@ def band(text: str, index: int) -> Band | None:
 def _monotone(bands: Sequence[Band]) -> bool:
     steps = [b.nm - a.nm for a, b in pairwise(bands)]
     return all(step >= 0 for step in steps) or all(step <= 0 for step in steps)
+
+
+def in_order(layout: Layout) -> bool:
+    """Tell whether a layout's wavelengths rise or fall throughout."""
+    return _monotone(layout.bands)
+
+
+def _without_stray(bands: list[Band]) -> list[Band]:
+    """Return bands without the one that does not belong to them, such as a brightness at 457 nm.
+
+    It lies between the others, at none of them, and they go in one usual step without it.
+    """
+    if len(bands) <= LEAST_BANDS or len(bands) > _MOST_WITH_STRAY or _usual_step(bands):
+        return bands
+    for at, one in enumerate(bands):
+        rest = bands[:at] + bands[at + 1 :]
+        if _usual_step(rest):
+            found = [other.nm for other in rest]
+            inside = min(found) < one.nm < max(found) and one.nm not in found
+            return rest if inside else bands
+    return bands
+
+
+def _usual_step(bands: Sequence[Band]) -> bool:
+    """Tell whether bands go in one step of 5, 10 or 20 nm."""
+    step = bands[1].nm - bands[0].nm
+    return abs(step) in _USUAL_STEPS and all(b.nm - a.nm == step for a, b in pairwise(bands))
 
 
 def _grouped(found: Iterable[Band | None]) -> dict[str, list[Band]]:
@@ -80,6 +110,7 @@ def _in_rows(head: Sequence[Row], *, rising: bool) -> list[Layout]:
     """
     for at, row in enumerate(head):
         groups = _grouped(band(text, index) for index, text in enumerate(row.cells))
+        groups = {prefix: _without_stray(bands) for prefix, bands in groups.items()}
         layouts = [
             Layout("rows", at, prefix, tuple(bands))
             for prefix, bands in groups.items()
@@ -95,12 +126,17 @@ def _runs(head: Sequence[Row], column: int) -> Iterator[list[Band]]:
     run: list[Band] = []
     for index, row in enumerate(head):
         one = band(row.cells[column], index) if column < len(row.cells) > 1 else None
-        if one is None or (run and one.prefix != run[0].prefix):
+        if one is None or (run and (one.prefix != run[0].prefix or _begins_again(run, one))):
             yield run
             run = []
         if one is not None:
             run.append(one)
     yield run
+
+
+def _begins_again(run: Sequence[Band], one: Band) -> bool:
+    """Tell whether a run of wavelengths that rises or falls begins anew here, as it began."""
+    return len(run) >= LEAST_BANDS and one.nm == run[0].nm and _monotone(run)
 
 
 def _in_columns(head: Sequence[Row]) -> list[Layout]:

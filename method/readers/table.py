@@ -12,7 +12,7 @@ import numpy as np
 
 from method.packed import MAX_LABEL
 from method.readers.errors import ReadError
-from method.readers.layout import HEAD, Layout, grid_of, layouts
+from method.readers.layout import HEAD, Band, Layout, band, grid_of, in_order, layouts
 from method.readers.text import MAX_CELLS, Row, rows
 from method.readers.values import Floats, Note, Place, decimal_mark, like_number, numbers
 
@@ -55,13 +55,14 @@ class Table:
 def separate(text: str, name: str, first: int = 1) -> tuple[str, list[Layout], list[Row]]:
     """Return the delimiter's word, the layouts it allows and the first rows under it.
 
-    The delimiter is the one that shows most wavelengths. first: the number of the first line.
+    The delimiter is the one that shows most wavelengths, in order if any shows them so.
+    first: the number of the first line.
 
     Raises ReadError where no delimiter shows any. Faults of single rows are left to the reading
     of the whole: under a wrong delimiter they mean nothing.
     """
     too_wide: ReadError | None = None
-    best: tuple[int, str, list[Layout], list[Row]] | None = None
+    best: tuple[tuple[bool, int], str, list[Layout], list[Row]] | None = None
     head_text = "\n".join(text.split("\n", HEAD)[:HEAD])
     for word, character in DELIMITERS.items():
         head: list[Row] = []
@@ -71,9 +72,9 @@ def separate(text: str, name: str, first: int = 1) -> tuple[str, list[Layout], l
         except ReadError as error:
             too_wide = error if error.id == "too-many-columns" else too_wide
         found = layouts(head)
-        count = max((len(layout.bands) for layout in found), default=0)
-        if count and (best is None or count > best[0]):
-            best = (count, word, found, head)
+        shown = max(((in_order(one), len(one.bands)) for one in found), default=None)
+        if shown is not None and (best is None or shown > best[0]):
+            best = (shown, word, found, head)
     if best is None and too_wide is not None:
         raise too_wide
     if best is None:
@@ -103,7 +104,7 @@ def limited_rows(text: str, word: str, name: str, first: int = 1) -> list[Row]:
 
 def label_columns(header: Row, layout: Layout) -> tuple[list[Column], Column | None]:
     """Return the columns that may hold labels, and the one that is taken if it is plain which."""
-    taken = {one.cell for one in layout.bands}
+    taken = {one.cell for one in (*layout.bands, *strays(header, layout))}
     others = [
         Column(index + 1, text) for index, text in enumerate(header.cells) if index not in taken
     ]
@@ -111,6 +112,13 @@ def label_columns(header: Row, layout: Layout) -> tuple[list[Column], Column | N
     if len(others) == 1:
         return others, others[0]
     return others, named[0] if len(named) == 1 else None
+
+
+def strays(header: Row, layout: Layout) -> list[Band]:
+    """Return the columns named like the layout's bands that do not belong to them."""
+    taken = {one.cell for one in layout.bands}
+    named = [band(text, index) for index, text in enumerate(header.cells) if index not in taken]
+    return [one for one in named if one is not None and one.prefix == layout.prefix]
 
 
 def is_label_name(text: str) -> bool:
@@ -292,12 +300,12 @@ def by_column(table: Sequence[Row], layout: Layout, name: str) -> Table:
     marks = [row.cells[c] for row in body for c in samples if c < len(row.cells)]
     mark = decimal_mark(marks[:2000])
     values = np.empty((len(samples), len(body)))
-    for band, row in enumerate(body):
+    for at, row in enumerate(body):
         cells = [_cell(row, c) for c in samples]
         where = Place(
-            [row.line] * len(samples), [c + 1 for c in samples], [f"{grid[band]} nm"] * len(samples)
+            [row.line] * len(samples), [c + 1 for c in samples], [f"{grid[at]} nm"] * len(samples)
         )
-        values[:, band] = numbers(cells, mark, name, where)
+        values[:, at] = numbers(cells, mark, name, where)
     labels = [
         _label(_cell(header, c), name, header.line, c + 1) if header else str(at + 1)
         for at, c in enumerate(samples)

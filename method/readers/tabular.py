@@ -29,10 +29,13 @@ from method.readers.table import (
     is_label_name,
     label_columns,
     labelled,
+    strays,
 )
 from method.readers.text import Row
 from method.readers.values import Floats, Note, decimal_mark, like_number
 from method.readers.whole import whole_layout
+
+_MOST_ASIDE = 5  # stray bands named
 
 
 @dataclass
@@ -69,6 +72,9 @@ def parse_block(block: Block, chosen: Mapping[str, str], name: str) -> Parsed:
     label, asked = label_column(others, label, chosen)
     questions += asked
     table = _by_row(block, kept, label, triples, name)
+    table.notes += [
+        ("band-aside", {"name": one.text[:40]}) for one in strays(header, layout)[:_MOST_ASIDE]
+    ]
     table.notes += _left(others, label)
     above = [*block.said, *block.head[: layout.at + 1]]
     return _parsed(block, layout, table, triples, above, questions)

@@ -103,8 +103,9 @@ def scale_of(values: Floats, declared: str | None) -> Scale:
     2, that one may be a factor: mixed, to be asked. Up to 2 with something below 0.1 only factors
     are: as percent that would be darker than any ordinary surface (but a value that no factor can
     have is not taken for one, zeros are no evidence, and where a good part of the values is above
-    1 it may be black in percent: unclear, to be asked). In between lie white surfaces as factors, black ones as percent, and
-    fluorescent ones: unclear, to be asked. (Limits: common practice, no published source.)
+    1 it may be black in percent: unclear, to be asked). In between lie white surfaces as factors,
+    black ones as percent, and fluorescent ones: unclear, to be asked. (Limits: common practice, no
+    published source.)
     """
     smallest, largest = float(values.min()), float(values.max())
     if largest > 5.0:

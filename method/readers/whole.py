@@ -7,6 +7,7 @@ otherwise the file is refused.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -18,6 +19,7 @@ from method.readers.text import Row
 
 STEPS = (5, 10, 20)
 _ROUNDED = 0.5001  # a name in whole nm is off by half a nanometre at most
+_PARTS = (1.5, 3, 4, 6, 7, 8, 9)  # of 10 nm in a step
 _EXACT = 0.02  # nm by which a band may miss a whole step and still stand for it
 
 
@@ -27,29 +29,62 @@ def is_plain(wavelengths: Sequence[float]) -> bool:
     return len(steps) == 1 and 0 not in steps and all(nm == int(nm) for nm in wavelengths)
 
 
-def true_step(wavelengths: Sequence[float]) -> float | None:
-    """Return the step in nm that uneven or fractional names stand for; None where none does.
+def true_axis(wavelengths: Sequence[float]) -> list[float] | None:
+    """Return the wavelengths in nm that uneven or fractional names stand for; None where none do.
 
-    wavelengths: as named, rising or falling. The ends are taken as whole nanometres.
+    wavelengths: as named, rising or falling. Either the ends are whole nanometres, or the step is
+    a third or another plain part of 10 or 20 nm and a band lies at a whole 10 nm; names are
+    rounded or cut to whole nanometres.
     """
     first, last, count = wavelengths[0], wavelengths[-1], len(wavelengths)
     step = (last - first) / (count - 1)
     exact = any(nm != int(nm) for nm in wavelengths)
-    if step == 0 or (not exact and step == int(step)):
+    if step == 0 or (not exact and step == int(step) and _fits(wavelengths, first, step, 0.0)):
         return None
     allowed = 0.06 if exact else _ROUNDED
-    if all(abs(nm - first - i * step) <= allowed for i, nm in enumerate(wavelengths)):
-        return abs(step)
+    true = _anchored(wavelengths, step, allowed, exact)
+    if true is None and (exact or step != int(step)) and _fits(wavelengths, first, step, allowed):
+        true = [first + i * step for i in range(count)]
+    return true
+
+
+def _fits(wavelengths: Sequence[float], first: float, step: float, allowed: float) -> bool:
+    return all(abs(nm - first - i * step) <= allowed for i, nm in enumerate(wavelengths))
+
+
+def _anchored(
+    wavelengths: Sequence[float], step: float, allowed: float, exact: bool
+) -> list[float] | None:
+    """Return the axis in a plain part of 10 nm through a band at a whole 10 nm, or None."""
+    anchors = [i for i, nm in enumerate(wavelengths) if nm % 10 == 0]
+    for parts in _PARTS:
+        near = math.copysign(10 / parts, step)
+        if abs(near - step) * (len(wavelengths) - 1) > 1.5:
+            continue
+        for at in anchors[:10]:
+            true = [wavelengths[at] + (i - at) * near for i in range(len(wavelengths))]
+            gaps = [whole - nm for whole, nm in zip(true, wavelengths, strict=True)]
+            cut = not exact and all(-1e-6 <= gap < 1 for gap in gaps)
+            if cut or all(abs(gap) <= allowed for gap in gaps):
+                return true
     return None
+
+
+def true_step(wavelengths: Sequence[float]) -> float | None:
+    """Return the step in nm that uneven or fractional names stand for; None where none does."""
+    true = true_axis(wavelengths)
+    return None if true is None else abs(true[1] - true[0])
 
 
 def whole_bands(wavelengths: Sequence[float]) -> list[int]:
     """Return the bands, by index, that make the finest whole grid of 5, 10 or 20 nm; else [].
 
-    wavelengths: as named, rising or falling, of one true step.
+    wavelengths: as named, rising or falling.
     """
-    first, step = wavelengths[0], (wavelengths[-1] - wavelengths[0]) / (len(wavelengths) - 1)
-    true = [first + i * step for i in range(len(wavelengths))]
+    true = true_axis(wavelengths)
+    if true is None:
+        return []
+    step = true[1] - true[0]
     for grid in STEPS:
         bands = [i for i, nm in enumerate(true) if abs(nm - grid * round(nm / grid)) <= _EXACT]
         picked = [grid * round(true[i] / grid) for i in bands]

@@ -132,7 +132,8 @@ QUESTIONS = {
     "layout": gettext_noop("Does each reading stand in a row or in a column?"),
     "columns": gettext_noop("The file holds several sets of spectra. Which one is meant?"),
     "surface": gettext_noop(
-        "The file speaks of light, transmittance or absorbance. Are these reflectances of a surface?"
+        "The file speaks of light, transmittance or absorbance. Are these reflectances of a"
+        " surface?"
     ),
     "label_column": gettext_noop("Which column holds the specimens' labels?"),
     "table": gettext_noop("The file holds %(count)s tables. Which one is meant?"),
@@ -211,6 +212,20 @@ ODDITIES = {
     ),
     "band-aside": gettext_noop(
         "The column “%(name)s” is none of the evenly spaced wavelengths; it was left out."
+    ),
+    "table-aside": gettext_noop(
+        "%(count)s rows of another table without spectra were left aside (first: line %(line)s)."
+    ),
+    "number-cut": gettext_noop(
+        "The file ends without a line end, and its last number (%(text)s) has fewer decimals than"
+        " all others: perhaps it was cut off."
+    ),
+    "quotes-inside": gettext_noop(
+        "%(count)s cells go on behind a closing quotation mark (first: line %(line)s): the marks"
+        " were left out."
+    ),
+    "header-in-remark": gettext_noop(
+        "Line %(line)s begins with #; it was taken as the header all the same."
     ),
     "bands-left-out": gettext_noop("%(count)s bands between whole steps were left out."),
     "chroma-disagrees": gettext_noop(
