@@ -6,6 +6,7 @@ effectiveness counts specimens, misses and false alarms count decisions.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -13,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betaincinv, ndtri
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, name, number
 from colorimetry.errors import DomainError
 from colorimetry.panels.resampling import checked_confidence
 
@@ -37,6 +38,14 @@ class Proportion:
     method: IntervalMethod
 
 
+def _whole(value: float, what: str, most: float) -> int:
+    """Return a whole number from 0 to ``most``."""
+    found = number(value, what, 0.0, most)
+    if found != int(found):
+        raise DomainError(what, "type", detail=f"a whole number expected, got {found!r}")
+    return int(value)
+
+
 def proportion(
     count: int, of: int, *, confidence: float = 0.95, method: IntervalMethod = "wilson"
 ) -> Proportion:
@@ -45,13 +54,12 @@ def proportion(
     method "wilson": score interval (Wilson, J. Am. Stat. Assoc. 22:209-212, 1927); "exact": from
     binomial tails, never below its confidence (Clopper & Pearson, Biometrika 26:404-413, 1934).
     Both references from memory; checked against an independent library.
-    Raises DomainError for counts outside 0 to ``of``, confidence and method.
+    Raises DomainError for counts outside 0 to ``of`` or not whole, confidence and method.
     """
     checked_confidence(confidence)
-    if method not in get_args(IntervalMethod):
-        raise DomainError("method", "range", detail="wilson or exact expected")
-    if not 0 <= count <= of:
-        raise DomainError("count", "range", detail=f"0 to {of} expected, got {count}")
+    name(method, "method", get_args(IntervalMethod))
+    of = _whole(of, "of", math.inf)
+    count = _whole(count, "count", of)
     if of == 0:
         return Proportion(0, 0, None, None, None, confidence, method)
     share, tail = count / of, (1.0 - confidence) / 2.0
@@ -148,7 +156,10 @@ def against_reference(
     Common practice, no published source.
     """
     table = _decisions(decisions)
-    truth = finite_table(np.atleast_1d(np.asarray(reference)), "reference")[0]
+    if np.ndim(reference) != 1:
+        detail = f"one row expected, got {np.shape(reference)}"
+        raise DomainError("reference", "shape", detail=detail)
+    truth = finite_table(reference, "reference")[0]
     if truth.size != table.shape[1]:
         detail = f"{truth.size} reference decisions for {table.shape[1]} specimens"
         raise DomainError("reference", "shape", detail=detail)

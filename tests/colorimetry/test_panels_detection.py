@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 import pytest
@@ -144,3 +146,21 @@ def test_what_is_no_decision_is_refused(
     with pytest.raises(DomainError) as caught:
         against_reference(decisions, reference=reference)
     assert caught.value.what == what
+
+
+@pytest.mark.parametrize("reference", [[[1, 0], [0, 1]], [[1, 0]], [[[1, 0]]], 1.0])
+def test_a_reference_of_another_shape_is_not_cut_to_its_first_row(
+    reference: npt.ArrayLike,
+) -> None:
+    with pytest.raises(DomainError) as caught:
+        against_reference([[1, 0], [1, 1]], reference=reference)
+    assert (caught.value.what, caught.value.problem) == ("reference", "shape")
+
+
+@pytest.mark.parametrize(
+    ("count", "of"), [(3.7, 10), (3, np.inf), (3, 10.5), (NAN, 3), (True, 3), ("3", 10), (3, None)]
+)
+@pytest.mark.parametrize("method", ["wilson", "exact"])
+def test_a_proportion_is_of_whole_numbers(count: Any, of: Any, method: Any) -> None:
+    with pytest.raises(DomainError):
+        proportion(count, of, method=method)
