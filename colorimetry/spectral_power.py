@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from colorimetry.arrays import Floats, finite_table
 from colorimetry.errors import DomainError, GridError
-from colorimetry.weights import OBSERVERS, START, STOP, Grid
+from colorimetry.weights import START, STOP, Grid, checked_observer
 
 Interpolation = Literal["sprague", "linear"]
 COARSEST = 10  # nm; wider steps say too little about a lamp to be taken to 1 nm
@@ -147,15 +147,17 @@ def _sprague(values: Floats, positions: Floats) -> Floats:
     return total
 
 
-@cache
 def colour_matching(observer: int) -> Floats:
     """Return the CIE colour-matching functions at 360, 361 ... 780 nm, (3, 421), read-only.
 
     observer: 2 (CIE 1931) or 10 (CIE 1964) degrees; GridError for others.
     Source: ISO/CIE 11664-1.
     """
-    if observer not in OBSERVERS:
-        raise GridError("observer", f"{observer!r} is neither 2 nor 10 degrees")
+    return _colour_matching(checked_observer(observer))
+
+
+@cache
+def _colour_matching(observer: int) -> Floats:
     tables = json.loads(_DATA.read_text(encoding="ascii"))["tables"]
     functions = np.ascontiguousarray(np.array(tables[str(observer)]).T)
     functions.setflags(write=False)

@@ -16,14 +16,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
+from numbers import Real
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats
-from colorimetry.errors import GridError
+from colorimetry.arrays import Floats, number
+from colorimetry.errors import DomainError, GridError
 
 ILLUMINANTS = ("D65", "A", "F11", "D50", "C", "F2", "F7", "FL3.15", "LED-B3")
 OBSERVERS = (2, 10)
@@ -31,6 +32,19 @@ STEPS = (5, 10, 20)
 START, STOP = 360, 780  # nm: where ASTM E308 sums
 LAST_START, FIRST_STOP = 400, 700  # shorter ranges are refused: too much would be guessed
 _DATA = Path(__file__).with_name("weights.json")
+
+
+def _whole(value: object) -> int:
+    """Return whole nanometres as an int; GridError for other numbers and for what is none."""
+    if type(value) is int:
+        return value
+    try:
+        found = number(value, "wavelength")
+    except DomainError as error:
+        raise GridError("uneven", "finite numbers of nanometres expected") from error
+    if not found.is_integer():
+        raise GridError("uneven", f"{found!r} is no whole number of nanometres")
+    return int(found)
 
 
 @dataclass(frozen=True)
@@ -42,7 +56,9 @@ class Grid:
     step: int
 
     def __post_init__(self) -> None:
-        """Refuse a grid whose step does not divide its range."""
+        """Refuse a grid whose step does not divide its range; keep whole numbers as ints."""
+        for field in ("start", "stop", "step"):
+            object.__setattr__(self, field, _whole(getattr(self, field)))
         if self.step <= 0 or self.stop <= self.start or (self.stop - self.start) % self.step:
             raise GridError("uneven", f"{self.start} to {self.stop} nm in steps of {self.step}")
 
@@ -51,12 +67,9 @@ class Grid:
         """Return the grid of rising wavelengths in nm; GridError where they are not even."""
         if len(wavelengths) < 2:
             raise GridError("short", "at least two wavelengths are needed")
-        if not all(math.isfinite(w) for w in wavelengths):
-            raise GridError("uneven", "finite wavelengths expected")
-        whole = [int(w) for w in wavelengths]
+        whole = [_whole(w) for w in wavelengths]
         step = whole[1] - whole[0]
-        even = all(b - a == step for a, b in pairwise(whole))
-        if step <= 0 or not even or any(w != i for w, i in zip(wavelengths, whole, strict=True)):
+        if step <= 0 or any(b - a != step for a, b in pairwise(whole)):
             raise GridError("uneven", "whole nanometres, rising, in one step")
         return cls(whole[0], whole[-1], step)
 
@@ -75,10 +88,20 @@ def _document() -> dict[str, Any]:
     return data
 
 
+def checked_observer(observer: object) -> int:
+    """Return the field of view as an int, 2 or 10 degrees (10.0 too); GridError for others."""
+    if isinstance(observer, Real) and not isinstance(observer, bool):
+        for known in OBSERVERS:
+            if observer == known:
+                return known
+    raise GridError("observer", f"{observer!r} is neither 2 nor 10 degrees")
+
+
 def check_grid(observer: int, grid: Grid) -> None:
     """Raise GridError where no weights can be made for this colorimetric observer and grid."""
-    if observer not in OBSERVERS:
-        raise GridError("observer", f"{observer!r} is neither 2 nor 10 degrees")
+    checked_observer(observer)
+    if not isinstance(grid, Grid):
+        raise GridError("uneven", f"a Grid expected, got {grid!r}")
     if grid.step not in STEPS:
         raise GridError("step", f"{grid.step} nm is none of 5, 10, 20 nm")
     if (grid.start - 360) % grid.step:
@@ -107,7 +130,6 @@ def folded(full: npt.ArrayLike, grid: Grid) -> Floats:
     return table
 
 
-@cache
 def weights(illuminant: str, observer: int, grid: Grid) -> Floats:
     """Return the weighting factors as a read-only (3, n) array, n = len(grid).
 
@@ -115,9 +137,14 @@ def weights(illuminant: str, observer: int, grid: Grid) -> Floats:
     are served by ``folded``. Raises GridError for combinations without a table.
     Source: ASTM E308, ASTM E2022.
     """
-    if illuminant not in ILLUMINANTS:
+    if not isinstance(illuminant, str) or illuminant not in ILLUMINANTS:
         raise GridError("illuminant", f"{illuminant!r} is none of {', '.join(ILLUMINANTS)}")
     check_grid(observer, grid)
+    return _weights(illuminant, checked_observer(observer), grid)
+
+
+@cache
+def _weights(illuminant: str, observer: int, grid: Grid) -> Floats:
     return folded(_document()["tables"][f"{illuminant}/{observer}/{grid.step}"], grid)
 
 

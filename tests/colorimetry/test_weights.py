@@ -11,6 +11,7 @@ import pytest
 
 import colorimetry
 from colorimetry import ILLUMINANTS, OBSERVERS, STEPS, Grid, GridError, lab, weights, white, xyz
+from colorimetry.spectral_power import colour_matching
 from tests.colorimetry.references import OBSERVERS as NAMES
 from tests.colorimetry.references import colour, open_reflectances, reference_weights
 
@@ -298,3 +299,34 @@ def test_20_nm_readings_are_no_substitute_for_10_nm_readings(illuminant, largest
     found = differences(illuminant, Grid(400, 700, 10), Grid(400, 700, 20))
     assert found.max() == pytest.approx(largest, abs=0.0051)
     assert found.mean() == pytest.approx(mean, abs=0.0051)
+
+
+def test_whole_floats_name_the_same_grid_and_observer_whatever_was_asked_before():
+    for observer in (10.0, 10, np.float64(10)):
+        for step in (10.0, 10, np.int64(10)):
+            grid = Grid(400, 700.0, step)
+            assert grid == Grid(400, 700, 10) and len(grid.wavelengths()) == len(grid) == 31
+            table = weights("FL3.15", observer, grid)
+            assert table is weights("FL3.15", 10, Grid(400, 700, 10))
+    assert colour_matching(2.0) is colour_matching(2)
+
+
+@pytest.mark.parametrize("numbers", [(400.5, 700, 10), ("400", 700, 10), (400, None, 10)])
+def test_what_is_no_whole_number_makes_no_grid(numbers):
+    with pytest.raises(GridError):
+        Grid(*numbers)
+    with pytest.raises(GridError):
+        Grid.of(numbers)
+
+
+@pytest.mark.parametrize("wrong", [True, "10", None, [10], 10.5, float("nan")])
+def test_no_other_observer_has_weights(wrong):
+    for call in (lambda: weights("D65", wrong, FULL), lambda: colour_matching(wrong)):
+        with pytest.raises(GridError, match="observer"):
+            call()
+
+
+@pytest.mark.parametrize("wrong", [None, ["D65"], 65])
+def test_an_illuminant_is_a_name(wrong):
+    with pytest.raises(GridError, match="illuminant"):
+        weights(wrong, 10, FULL)
