@@ -149,7 +149,7 @@ def alpha_interval(
     """Return the bootstrap interval of ``krippendorff_alpha``: units drawn with replacement.
 
     Units rated once or never are left out before drawing. Where alpha itself is undefined, so is
-    every resample, and the interval has no ends.
+    every resample, and the interval has no ends; of fewer than two units it has none either.
     Raises DomainError as ``krippendorff_alpha`` and for confidence, seed, resamples out of range.
     """
     checked_confidence(confidence)

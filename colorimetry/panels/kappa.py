@@ -140,6 +140,7 @@ def cohen_interval(
 ) -> ResampledInterval:
     """Return the bootstrap interval of ``cohen_kappa``: units drawn again with replacement.
 
+    Of fewer than two units the interval has no ends.
     Raises DomainError as ``cohen_kappa`` and for confidence, seed and resamples out of range.
     """
     checked_confidence(confidence)
@@ -212,6 +213,7 @@ def fleiss_interval(
 ) -> ResampledInterval:
     """Return the bootstrap interval of ``fleiss_kappa``: units drawn again with replacement.
 
+    Of fewer than two units the interval has no ends.
     Raises DomainError as ``fleiss_kappa`` and for confidence, seed and resamples out of range.
     """
     checked_confidence(confidence)

@@ -13,6 +13,7 @@ from colorimetry.errors import DomainError
 FEWEST_RESAMPLES = 200
 MOST_RESAMPLES = 20_000
 MOST_UNITS = 5000
+FEWEST_UNITS = 2  # drawn again, a single unit is always itself: no width, whatever was seen
 # an interval from what is left of the resamples would be about other data than were seen
 MOST_UNDEFINED = 0.05
 OVER_UNITS = "bias-corrected and accelerated (BCa) bootstrap, units resampled"
@@ -24,7 +25,7 @@ class ResampledInterval:
 
     ``low`` and ``high`` are None where more than 5 % of the resamples have no value; ``undefined``
     counts those; they are left out of the percentiles. Units resampled: the interval speaks of
-    other units and the same raters.
+    other units and the same raters, and of fewer than ``FEWEST_UNITS`` there is none.
     """
 
     low: float | None
@@ -96,7 +97,7 @@ def bca_interval(
     tail = (1.0 - checked_confidence(confidence)) / 2.0
     defined = drawn[np.isfinite(drawn)]
     ends: tuple[float | None, float | None] = (None, None)
-    if np.isfinite(estimate) and defined.size:
+    if np.isfinite(estimate) and defined.size and times.sum() >= FEWEST_UNITS:
         below = float(np.mean(defined < estimate) + np.mean(defined == estimate) / 2.0)
         shares = _accelerated(below, _acceleration(left_out, times), tail, defined.size)
         if shares is not None:

@@ -438,3 +438,16 @@ def test_more_units_than_can_be_resampled_are_refused() -> None:
         alpha_interval(many, level="nominal", seed=1)
     with pytest.raises(DomainError, match="5000"):
         fleiss_interval(np.tile([1, 1], (5001, 1)), seed=1)
+
+
+def test_one_unit_drawn_again_gives_no_interval_instead_of_one_without_width() -> None:
+    nan = float("nan")
+    alone = [[1, 2, nan, 3], [2, nan, 1, nan], [2, nan, nan, nan]]
+    found = [
+        alpha_interval(alone, level="nominal", seed=1),
+        fleiss_interval([[2, 1]], seed=1),
+        cohen_interval([[0, 1], [0, 0]], seed=1),
+    ]
+    assert [(one.low, one.high) for one in found] == [(None, None)] * 3
+    two = fleiss_interval([[2, 1], [1, 2]], seed=1)
+    assert two.low is not None and two.high is not None and two.low < two.high
