@@ -115,7 +115,7 @@ def acceptance_zone(
     exists = np.full(len(limits.uncertainty), True)
     if low is not None and high is not None:
         exists = low <= high
-    if non_negative and high is not None:
+    if non_negative and high is not None and rule == "guarded acceptance":
         exists = high > 0.0
     return AcceptanceZone(low, high, exists)
 

@@ -356,3 +356,11 @@ def test_what_does_not_fit_is_refused_with_its_place(number):
     with pytest.raises(DomainError) as caught:
         call()
     assert (caught.value.what, caught.value.problem, caught.value.row) == (what, problem, row)
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_a_limit_of_zero_leaves_no_zone_only_to_guarded_acceptance(rule):
+    zone = acceptance_zone(rule, 0.0, upper=0.0, non_negative=True)
+    expected = "undecidable" if rule == "guarded acceptance" else "accepted"
+    assert decide(0.0, zone) == [expected]
+    assert decide(0.1, zone)[0] != "accepted"
