@@ -8,7 +8,7 @@ a frozen mapping, of this version or of the first one. Nothing is guessed silent
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ledger.canonical import CanonicalError, parse
 from method.packed import PackedError, PackedSet
@@ -21,6 +21,7 @@ from method.readers.formats import misleading
 from method.readers.found import Found
 from method.readers.questions import Choice, Question
 from method.readers.reading import (
+    PARSED,
     Hints,
     Oddity,
     Reading,
@@ -29,7 +30,8 @@ from method.readers.reading import (
     scale_under,
 )
 from method.readers.spectra import factors, grid_notes, value_notes, weighed
-from method.readers.values import Note
+from method.readers.tabular import Parsed
+from method.readers.values import Note, Scale
 
 
 def read(data: bytes, hints: Hints | str) -> Reading:
@@ -73,32 +75,66 @@ def replay(data: bytes, mapping: bytes, name: str = "file") -> PackedSet:
     return resolve(reading, answers)
 
 
+@dataclass(frozen=True)
+class _Shown:
+    """The table shown of a file, read under answers about its structure, without its source."""
+
+    document: Document  # its tables are let go: a reading is kept longer than they should be
+    delimiter: str
+    tables: tuple[TableShown, ...]
+    number: int
+    parsed: Parsed
+    scale: Scale
+    questions: tuple[Question, ...]
+    given: Mapping[str, str]
+
+
 def _read(data: bytes, hints: Hints, chosen: Mapping[str, str]) -> Reading:
     """Read under the structural answers given so far; open ones are asked again."""
-    name = hints.name
-    document = document_of(data, name, chosen)
-    shown = _tables(document)
-    number, asked, given = _selected(shown, hints, chosen)
+    document = document_of(data, hints.name, chosen)
+    tables = _tables(document)
+    number, asked, given = _selected(tables, hints, chosen)
     parsed = document.parsed(number)
-    found = parsed.found
-    scale, more = weighed(parsed, name)
-    questions = [*asked, *parsed.questions, *more]
-    light = any(one.id == "surface" for one in questions)
+    scale, more = weighed(parsed, hints.name)
+    shown = _Shown(
+        replace(document, sources=[], kept={}),
+        document.delimiter(number),
+        tuple(tables),
+        number,
+        parsed,
+        scale,
+        (*asked, *parsed.questions, *more),
+        given,
+    )
+    parsed.found.values.setflags(write=False)
+    return _reading(data, hints, shown, chosen)
+
+
+def _reading(data: bytes, hints: Hints, shown: _Shown, chosen: Mapping[str, str]) -> Reading:
+    """Return a table as it looks under answers about its values: their scale, and what they are."""
+    document, found, parsed = shown.document, shown.parsed.found, shown.parsed
+    scale, questions = _answered(shown, chosen)
+    light = any(one.id == "surface" for one in questions) and chosen.get("surface") != "surface"
     comparisons, differ = ([], []) if light else compared(found, scale)
-    delimiter = document.delimiter(number)
-    notes = [*document.notes, *_unread(shown), *found.notes, *parsed.notes]
+    notes = [*document.notes, *_unread(shown.tables), *found.notes, *parsed.notes]
     notes += [*grid_notes(found), *value_notes(found, scale), *differ]
-    notes += misleading(name, hints.media_type, document.form, delimiter)
-    found.values.setflags(write=False)
+    notes += misleading(hints.name, hints.media_type, document.form, shown.delimiter)
+
+    def again(answers: Mapping[str, str]) -> Reading:
+        same = all(answers.get(id) == chosen.get(id) for id in PARSED)
+        if same and not (hints.sheet or hints.table):
+            return _reading(data, hints, shown, answers)
+        return _read(data, replace(hints, sheet="", table=""), answers)
+
     return Reading(
-        name=name,
+        name=hints.name,
         data=data,
         format=document.format,
         encoding=document.encoding,
-        delimiter=delimiter,
+        delimiter=shown.delimiter,
         decimal_mark={".": "point", ",": "comma"}[parsed.decimal_mark],
-        tables=tuple(shown),
-        table=number,
+        tables=shown.tables,
+        table=shown.number,
         quantity=found.quantity,
         layout=found.layout,
         header_line=found.header_line,
@@ -108,15 +144,30 @@ def _read(data: bytes, hints: Hints, chosen: Mapping[str, str]) -> Reading:
         labels=found.labels,
         lines=found.lines,
         values=found.values,
-        scale=scale,
+        scale=shown.scale,
         condition=found.condition,
         stated=found.stated,
         comparisons=tuple(comparisons),
         oddities=tuple(Oddity(id, params) for id, params in notes),
-        questions=tuple(questions),
-        again=lambda answers: _read(data, replace(hints, sheet="", table=""), answers),
-        given=given,
+        questions=questions,
+        again=again,
+        given=shown.given,
+        answers=dict(chosen),
     )
+
+
+def _answered(shown: _Shown, chosen: Mapping[str, str]) -> tuple[Scale, tuple[Question, ...]]:
+    """Return the scale under an answer to its question, and the questions that remain to be put.
+
+    Of light the scale is not asked: whatever it is, nothing can be read.
+    """
+    asked = {one.id: one for one in shown.questions}
+    if "surface" in asked and chosen.get("surface") == "emission":
+        asked.pop("scale", None)
+    scale = shown.scale
+    if "scale" in asked and chosen.get("scale") in ("percent", "factor"):
+        scale = scale._replace(scale=chosen["scale"])
+    return scale, tuple(asked.values())
 
 
 def _tables(document: Document) -> list[TableShown]:

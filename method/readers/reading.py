@@ -17,7 +17,8 @@ from method.readers.values import LARGEST_PERCENT, Floats, Rows, Scale, check_po
 from method.readers.words import ODDITIES, UNRECORDED
 
 VERSION = "spectra/2"
-STRUCTURAL = ("table", "layout", "columns", "label_column", "bands")
+PARSED = ("table", "layout", "columns", "label_column", "bands")  # what stands where
+STRUCTURAL = (*PARSED, "surface", "scale")  # change what is shown of a file
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,9 @@ class Reading:
     stated beside the spectra; comparisons: stated against computed, one for each.
     Where a question of structure is open (``table``, ``layout``, ``columns``, ``label_column``,
     ``bands``), the fields show the suggested or first answer. given: answers that hints gave;
-    again: reads the file once more under structural answers.
+    again: reads the file once more under structural answers, those of reading.STRUCTURAL; answers:
+    those that this is read under. scale stays as the file shows it; comparisons and oddities are
+    those of the scale answered.
     """
 
     name: str
@@ -114,6 +117,7 @@ class Reading:
     questions: tuple[Question, ...]
     again: Callable[[Mapping[str, str]], Reading] = field(repr=False)
     given: Mapping[str, str] = field(default_factory=dict)
+    answers: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def grid(self) -> tuple[int, int, int] | None:

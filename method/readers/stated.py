@@ -245,11 +245,11 @@ def _difference(
 ) -> tuple[float, float]:
     """Return mean and largest CIEDE2000 of computed against stated colours of some readings."""
     illuminant, observer, of_white = under
-    colours, white = spectra.tristimulus(illuminant, observer, rows)
-    if of_white != observer:
-        white = folded(illuminant, of_white, spectra.grid).sum(axis=1)
     values = stated.values[rows]
     try:
+        colours, white = spectra.tristimulus(illuminant, observer, rows)
+        if of_white != observer:
+            white = folded(illuminant, of_white, spectra.grid).sum(axis=1)
         given = values if stated.space == "lab" else lab(values, white)
         differences = ciede2000(lab(colours, white), given)
     except DomainError:  # stated values that are no colours
