@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from django.test import Client
+from django.utils import translation
 
 from parties.models import Person
 from tests.cast import Cast, make_cast
@@ -18,6 +19,12 @@ def quick_and_closed(settings, tmp_path):
     settings.BLOB_DIR = tmp_path / "blobs"
     settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(autouse=True)
+def said_in_english() -> None:
+    """The language of the last request stays with the thread: each test begins without one."""
+    translation.deactivate()
 
 
 @pytest.fixture
