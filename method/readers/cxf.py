@@ -11,6 +11,8 @@ Source: the published CxF3-core schema (ISO 17972-1), as its binding in colour-c
 
 from __future__ import annotations
 
+from collections import Counter
+
 import numpy as np
 
 from method.packed import MAX_LABEL
@@ -45,11 +47,14 @@ def read_cxf(data: bytes, name: str) -> Contents:
     numbers that are none.
     """
     document = parse(data, name, lambda *found: _check_root(name, *found))
-    resources = document.root.child("Resources") or Element("Resources", {}, 1, 1)
+    resources, *further = document.root.all("Resources") or [Element("Resources", {}, 1, 1)]
     known = specifications(resources, name)
     objects, notes = items(resources, name)
     if not objects:
         raise ReadError("cxf-no-objects", name, line=document.root.line)
+    if further:
+        params = {"count": str(len(further)), "line": str(further[0].line)}
+        notes.append(("cxf-resources-left", params))
     if document.foreign:
         count = str(sum(document.foreign.values()))
         notes.append(("foreign-left", {"count": count}))
@@ -89,12 +94,16 @@ def _spectral(key: Key, readings: list[Reading], known: Known, name: str) -> Fou
     if start is not None and start != key.wavelengths[0]:
         params = {"stated": f"{start:g}", "found": f"{key.wavelengths[0]:g}"}
         notes.append(("cxf-start-disagrees", params))
+    labels = tuple(one.item.label for one in readings)
+    repeated = sum(count > 1 for count in Counter(labels).values())
+    if repeated:
+        notes.append(("repeated-labels", {"count": str(repeated)}))
     rows, unmatched = _colours(readings, key.specification, name)
     return Found(
         name=key.specification[:MAX_LABEL],
         quantity=key.quantity,
         wavelengths=key.wavelengths,
-        labels=tuple(one.item.label for one in readings),
+        labels=labels,
         values=values,
         lines=tuple(one.item.line for one in readings),
         columns=tuple(f"{nm:g}" for nm in key.wavelengths),

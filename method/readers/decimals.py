@@ -39,7 +39,9 @@ def element_number(element: Element, text: str, name: str, field: str = "") -> f
     number = plain_number(plain)
     if number is None:
         params = {"text": plain[:40]}
-        raise ReadError("not-number", name, line=line, column=column, field=field, params=params)
+        raise ReadError(
+            "xml-not-number", name, line=line, column=column, field=field, params=params
+        )
     return number
 
 

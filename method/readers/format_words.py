@@ -40,6 +40,7 @@ MESSAGES: dict[str, str] = {
     "zip-overlap": gettext_noop("The member “%(member)s” of the archive lies over another one."),
     "zip-bomb": gettext_noop("The member “%(member)s” unpacks to more than is read."),
     "zip-sizes": gettext_noop("The member “%(member)s” is not as large as the archive says."),
+    "xml-not-number": gettext_noop("“%(text)s” is not a number."),
     "xlsx-not-workbook": gettext_noop("This is no .xlsx workbook."),
     "xlsx-old": gettext_noop("This is a workbook of the older .xls form (or a like document)."),
     "xlsx-binary": gettext_noop("This is a workbook of the binary .xlsb form."),
@@ -69,6 +70,7 @@ MESSAGES: dict[str, str] = {
 }
 
 MENDS: dict[str, str] = {
+    "xml-not-number": gettext_noop("Export the file again: a number is expected here."),
     "xml-broken": gettext_noop("Export the file again; do not edit it by hand."),
     "xml-cut": gettext_noop("Send the file again: a part of it was lost."),
     "xml-document-type": gettext_noop(
@@ -130,6 +132,9 @@ MENDS: dict[str, str] = {
 
 ODDITIES: dict[str, str] = {
     "foreign-left": gettext_noop("%(count)s parts of other makers were left alone."),
+    "cxf-resources-left": gettext_noop(
+        "%(count)s further parts “Resources” were left aside (first: line %(line)s)."
+    ),
     "cxf-id-missing": gettext_noop("%(count)s objects have no id."),
     "cxf-id-twice": gettext_noop("%(count)s ids belong to several objects (first: “%(id)s”)."),
     "cxf-no-values": gettext_noop("%(count)s objects have no colour values (first: “%(label)s”)."),

@@ -44,11 +44,19 @@ def form_of(data: bytes) -> str:
 def root_of(data: bytes) -> str:
     """Return the local name of an XML file's root element, or nothing where none is seen."""
     head = data[:_HEAD]
-    wide = head.startswith((b"\xff\xfe", b"\xfe\xff"))
-    text = head.decode("utf-16" if wide else "latin-1", errors="replace")
+    text = head.decode(_codec(head), errors="replace")
     text = re.sub(r"<\?.*?\?>|<!--.*?-->|<!DOCTYPE[^>\[]*(\[.*?\])?\s*>", "", text, flags=re.DOTALL)
     found = _ROOT.search(text)
     return found.group(1) if found else ""
+
+
+def _codec(head: bytes) -> str:
+    """Return how the first bytes of XML are written, by its mark or its first character."""
+    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return "utf-16"
+    if head.startswith(b"<\x00"):
+        return "utf-16-le"
+    return "utf-16-be" if head.startswith(b"\x00<") else "latin-1"
 
 
 def misleading(name: str, media_type: str, form: str, delimiter: str) -> list[Note]:

@@ -334,3 +334,24 @@ def test_any_values_survive_and_are_what_the_reference_library_reads(table, step
     theirs = colour_cxf.read_cxf(data).resources.object_collection.object_value
     assert found == {one.name: one.color_values.choice[0].value for one in theirs}
     assert found == {f"n{at}": row for at, row in enumerate(rows)}
+
+
+def test_objects_of_one_name_are_said_to_be_repeated_readings():
+    names = ["a", "b", "a", "c", "b"]
+    data = cxf([thing(spectrum(), name, f"i{at}") for at, name in enumerate(names)])
+    (table,) = read_cxf(data, "a.cxf").tables
+    assert ("repeated-labels", {"count": "2"}) in table.notes and list(table.labels) == names
+
+
+def test_further_resources_are_said_and_not_read():
+    data = cxf([thing(spectrum())], more="<Resources><ObjectCollection/></Resources>" * 2)
+    notes = dict(read_cxf(data, "a.cxf").notes)
+    assert notes["cxf-resources-left"] == {"count": "2", "line": "5"}
+
+
+@pytest.mark.parametrize("codec", ["utf-16-le", "utf-16-be"])
+def test_wide_characters_without_a_mark_are_told_by_their_first_character(codec):
+    text = cxf([thing(spectrum())]).decode()
+    for head in ('<?xml version="1.0" encoding="UTF-16"?>', ""):
+        data = text.replace('<?xml version="1.0"?>\n', head).encode(codec)
+        assert read(data, "a.cxf").format == "cxf3"

@@ -48,7 +48,7 @@ FAULTS = {
         14,
     ),
     "a step of zero": (replaced(b'Increment="10"', b'Increment="0"'), "cxf-increment", 7, None),
-    "a step that is no number": (replaced(b'"10"', b'"ten"'), "not-number", 7, None),
+    "a step that is no number": (replaced(b'"10"', b'"ten"'), "xml-not-number", 7, None),
     "a step far too large": (replaced(b'"10"', b'"100"'), "cxf-range", 4, 14),
     "a start in micrometres": (replaced(b'StartWL="400"', b'StartWL="0.4"'), "cxf-range", 4, 14),
     "an endless name": (
@@ -63,7 +63,7 @@ FAULTS = {
         4,
         14,
     ),
-    "a Lab of words": (cxf([thing(colour((1, 2, "blue")))]), "not-number", 4, None),
+    "a Lab of words": (cxf([thing(colour((1, 2, "blue")))]), "xml-not-number", 4, None),
     "too many values": (
         cxf([thing(spectrum([0.5] * 2001))]),
         "too-many-values",
