@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from decimal import Decimal
 from numbers import Real
 
 import numpy as np
@@ -14,17 +15,56 @@ from colorimetry.errors import DomainError
 Floats = npt.NDArray[np.float64]
 
 
+def real_array(value: npt.ArrayLike, what: str, *, flags: bool = False) -> Floats:
+    """Return ``value`` as a float array in its own shape; NaN and infinity are left to the caller.
+
+    flags: whether an array of booleans is taken as 1 and 0.
+    Raises DomainError ``type`` for what is no array of real numbers: texts (of digits too),
+    booleans, None, complex numbers, dates, masked arrays (whose masked values mean nothing), and
+    rows of unlike length.
+    """
+    if isinstance(value, np.ma.MaskedArray):
+        raise DomainError(what, "type", detail="an array without a mask expected")
+    try:
+        found = np.asarray(value)
+    except (TypeError, ValueError) as error:
+        raise DomainError(what, "type", detail="numbers expected") from error
+    if found.dtype == np.float64:
+        return found
+    if found.dtype.kind in "iuf" or (flags and found.dtype.kind == "b"):
+        with np.errstate(over="ignore"):
+            return found.astype(np.float64)
+    if found.dtype.kind != "O":
+        raise DomainError(what, "type", detail=f"numbers expected, got {found.dtype}")
+    table = np.empty(found.shape)
+    for place, item in np.ndenumerate(found):
+        row, band = place if found.ndim == 2 else (0, place[0] if found.ndim == 1 else None)
+        table[place] = _real(item, what, row, band)
+    return table
+
+
+def _real(value: object, what: str, row: int | None = None, band: int | None = None) -> float:
+    """Return a real number as a float, infinite where it is beyond floats; NaN stays."""
+    if isinstance(value, (bool, np.bool_)) or not isinstance(value, (Real, Decimal)):
+        detail = f"a number expected, got {type(value).__name__}"
+        raise DomainError(what, "type", row=row, band=band, detail=detail)
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf  # type: ignore[operator]
+    except ValueError:  # a signalling NaN
+        return math.nan
+
+
 def finite_table(value: npt.ArrayLike, what: str, columns: int | None = None) -> Floats:
     """Return ``value`` as a contiguous (n, columns) float array without NaN or infinity.
 
     value: n rows of numbers; one row alone is taken as a table of one row.
     columns: the number of columns asked for (None: any number from 1).
-    Raises DomainError naming row and band of the first value that is not finite.
+    Raises DomainError naming row and band of the first value that is not finite, and ``type`` as
+    ``real_array`` does.
     """
-    try:
-        table = np.ascontiguousarray(np.atleast_2d(np.asarray(value, dtype=np.float64)))
-    except (TypeError, ValueError) as error:
-        raise DomainError(what, "type", detail="numbers expected") from error
+    table = np.ascontiguousarray(np.atleast_2d(real_array(value, what)))
     if table.ndim != 2 or table.shape[1] == 0:
         raise DomainError(what, "shape", detail=f"rows and columns expected, got {table.shape}")
     if columns is not None and table.shape[1] != columns:
@@ -55,21 +95,23 @@ def within(table: Floats, what: str, low: float, high: float) -> Floats:
 def number(value: object, what: str, low: float = -math.inf, high: float = math.inf) -> float:
     """Return a finite number in [low, high] as a float.
 
-    Raises DomainError: ``type`` for what is no real number (texts, booleans, None, lists), ``nan``,
-    ``inf``, ``range``.
+    Raises DomainError: ``type`` for what is no real number (texts, booleans, None, lists),
+    ``range`` for others, NaN and infinity among them.
     """
     if isinstance(value, np.ndarray) and value.shape == ():
         value = value.item()
-    if isinstance(value, (bool, np.bool_)) or not isinstance(value, Real):
-        raise DomainError(what, "type", detail="a number expected")
-    try:
-        found = float(value)
-    except OverflowError as error:
-        raise DomainError(what, "inf", detail="beyond the largest float") from error
-    if not math.isfinite(found):
-        raise DomainError(what, "nan" if math.isnan(found) else "inf")
-    if not low <= found <= high:
-        raise DomainError(what, "range", detail=f"{found!r} is not between {low:g} and {high:g}")
+    found = _real(value, what)
+    if not (math.isfinite(found) and low <= found <= high):
+        ends = f" between {low:g} and {high:g}" if (low, high) != (-math.inf, math.inf) else ""
+        raise DomainError(what, "range", detail=f"{found!r} is no finite number{ends}")
+    return found
+
+
+def positive(value: object, what: str) -> float:
+    """Return a finite number above 0 as a float; DomainError as ``number``."""
+    found = _real(value, what)
+    if not (math.isfinite(found) and found > 0.0):
+        raise DomainError(what, "range", detail=f"a positive number expected, got {found!r}")
     return found
 
 

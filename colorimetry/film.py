@@ -28,7 +28,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, real_array, within
 from colorimetry.errors import DomainError
 
 Booleans = npt.NDArray[np.bool_]
@@ -67,10 +67,7 @@ def _reflectances(value: npt.ArrayLike, what: str, shape: tuple[int, int]) -> Fl
 
 def _thicknesses(value: npt.ArrayLike, count: int, least: float) -> Floats:
     """Return thickness (n, 1) or (1, 1): finite, from ``least``, positive where that is above 0."""
-    try:
-        column = np.atleast_1d(np.asarray(value, dtype=np.float64))
-    except (TypeError, ValueError) as error:
-        raise DomainError("thickness", "type", detail="numbers expected") from error
+    column = np.atleast_1d(real_array(value, "thickness"))
     column = finite_table(column[:, None], "thickness", 1)
     if column.shape[0] not in (1, count):
         detail = f"1 or {count} numbers expected, got {column.shape[0]}"

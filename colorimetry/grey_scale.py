@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, number, within
 from colorimetry.difference import checked_pair, components
 from colorimetry.errors import DomainError
 from colorimetry.numbers import quantise
@@ -64,8 +64,7 @@ def scale_deviations(measured: Mapping[str, float]) -> dict[str, float]:
     for grade, value in measured.items():
         if grade not in CHANGE:
             raise DomainError("grade", "range", detail=f"{grade!r} is none of {', '.join(CHANGE)}")
-        (checked,) = within(finite_table(value, f"pair {grade}", 1), f"pair {grade}", 0.0, np.inf)
-        found[grade] = float(checked[0]) - CHANGE[grade].difference
+        found[grade] = number(value, f"pair {grade}", 0.0) - CHANGE[grade].difference
     return found
 
 

@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, real_array
 from colorimetry.errors import DomainError, GridError
 from colorimetry.weights import START, STOP, Grid, checked_observer
 
@@ -85,7 +85,7 @@ class SpectralPower:
     @classmethod
     def of(cls, wavelengths: Sequence[float], values: npt.ArrayLike) -> SpectralPower:
         """Return the power at rising, even, whole wavelengths in nm; GridError for others."""
-        return cls(Grid.of(wavelengths), np.asarray(values, dtype=np.float64))
+        return cls(Grid.of(wavelengths), real_array(values, "spectral power"))
 
     @classmethod
     def between_readings(cls, grid: Grid, values: Floats) -> SpectralPower:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, real_array
 from colorimetry.errors import DomainError, GridError
 from colorimetry.spectral_power import COARSEST, SpectralPower, power_readings
 from colorimetry.weights import Grid
@@ -26,8 +26,8 @@ def evened(wavelengths: npt.ArrayLike, values: npt.ArrayLike) -> SpectralPower:
     ("uneven") and gaps over 10 nm ("step"); DomainError for NaN, infinity, and as
     ``SpectralPower`` does.
     """
-    nm = finite_table(np.ravel(np.asarray(wavelengths)), "wavelengths")[0]
-    power = power_readings(np.ravel(np.asarray(values)), len(nm))
+    nm = finite_table(np.ravel(real_array(wavelengths, "wavelengths")), "wavelengths")[0]
+    power = power_readings(np.ravel(real_array(values, "spectral power")), len(nm))
     if len(nm) < 4:
         raise GridError("short", "at least four readings are needed")
     gaps = np.diff(nm)

@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, number
+from colorimetry.arrays import Floats, finite_table, number
 from colorimetry.errors import DomainError, GridError
 
 ILLUMINANTS = ("D65", "A", "F11", "D50", "C", "F2", "F7", "FL3.15", "LED-B3")
@@ -153,8 +153,11 @@ def diffuser(table: npt.ArrayLike) -> Floats:
 
     The sum is taken by the same einsum as specimens, so that the diffuser is exactly L* = 100,
     a* = b* = 0.
+    Raises DomainError for NaN, infinity and other than three rows. Source: ASTM E308.
     """
-    factors = np.asarray(table, dtype=np.float64)
+    factors = finite_table(table, "weights")
+    if len(factors) != 3:
+        raise DomainError("weights", "shape", detail=f"3 rows expected, got {len(factors)}")
     total: Floats = np.einsum("nk,ck->nc", np.ones((1, factors.shape[1])), factors)[0]
     return total
 

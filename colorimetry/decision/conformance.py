@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, real_array
 from colorimetry.errors import DomainError
 
 
@@ -17,10 +17,7 @@ def column(value: npt.ArrayLike, what: str) -> Floats:
 
     Raises DomainError naming the row for NaN and infinity, and for other shapes and types.
     """
-    try:
-        numbers = np.asarray(value, dtype=np.float64)
-    except (TypeError, ValueError) as error:
-        raise DomainError(what, "type", detail="numbers expected") from error
+    numbers = real_array(value, what)
     if numbers.ndim > 1:
         raise DomainError(what, "shape", detail=f"(n,) expected, got {numbers.shape}")
     return finite_table(numbers.reshape(-1, 1), what, 1)[:, 0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, real_array
 from colorimetry.errors import DomainError
 
 LARGEST_UNCERTAINTY = 10.0  # CIELAB units; beyond that no reading is meant
@@ -19,10 +19,7 @@ def stack(value: npt.ArrayLike, what: str, size: int) -> Floats:
     Raises DomainError naming matrix (row) and the place in it, row by row (band), for NaN and
     infinity, and the matrix for asymmetry and variances that are negative or above 10².
     """
-    try:
-        table = np.asarray(value, dtype=np.float64)
-    except (TypeError, ValueError) as error:
-        raise DomainError(what, "type", detail="numbers expected") from error
+    table = real_array(value, what)
     table = table[None] if table.ndim == 2 else table
     if table.ndim != 3 or table.shape[1:] != (size, size):
         detail = f"({size}, {size}) or (n, {size}, {size}) expected, got {np.shape(value)}"

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import stdtr, stdtrit
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, real_array
 from colorimetry.errors import DomainError
 
 FEWEST = 5
@@ -35,7 +35,7 @@ class Trend(NamedTuple):
 
 def _checked_days(days: npt.ArrayLike, count: int) -> Floats:
     """Days (n,) as a column, not all the same."""
-    column = finite_table(np.reshape(np.asarray(days), (-1, 1)), "days", 1)[:, 0]
+    column = finite_table(np.reshape(real_array(days, "days"), (-1, 1)), "days", 1)[:, 0]
     if len(column) != count:
         raise DomainError("days", "shape", detail=f"{len(column)} days for {count} readings")
     if count < FEWEST:

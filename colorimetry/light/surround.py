@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, number, within
 from colorimetry.errors import DomainError
 from colorimetry.light.chromaticity import chromaticity_distance, uv_1976
 from colorimetry.tristimulus import lab, xyz
@@ -58,7 +58,7 @@ def tint(
         raise DomainError("weights", "shape", detail=f"3 rows expected, got {factors.shape[0]}")
     table = within(finite_table(surfaces, "surface", factors.shape[1]), "surface", 0.0, 1.0)
     share = _shares(form_factors, relative_illuminance, len(table))
-    if not (np.isfinite(neutral) and 0 < neutral <= 1):
+    if not 0.0 < number(neutral, "neutral") <= 1.0:
         raise DomainError("neutral", "range", detail=f"{neutral!r} is not above 0 and up to 1")
     added = 1.0 + np.einsum("m,mk->k", share, table)
     white, tinted = diffuser(factors), xyz(added, factors)[0]
@@ -71,7 +71,10 @@ def tint(
 def _shares(form_factors: npt.ArrayLike, relative: npt.ArrayLike, count: int) -> Floats:
     """Return form factor times relative illuminance (m,)."""
     factors = within(finite_table(form_factors, "form factor", count), "form factor", 0.0, 1.0)
-    level = finite_table(np.broadcast_to(np.asarray(relative), (count,)), "relative illuminance")
+    given = finite_table(relative, "relative illuminance")
+    if given.shape not in ((1, 1), (1, count)):
+        raise DomainError("relative illuminance", "shape", detail="one for each surface, or one")
+    level = np.broadcast_to(given, (1, count))
     if len(factors) != 1:
         raise DomainError("form factor", "shape", detail="one for each surface expected")
     if (level < 0).any():

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, real_array
 from colorimetry.errors import DomainError
 from colorimetry.spectral_power import colour_matching
 from colorimetry.weights import START, STOP
@@ -92,7 +92,7 @@ def uv_of_temperature(temperature: npt.ArrayLike, duv: npt.ArrayLike) -> Floats:
     Inverse of ``correlated_temperature``; DomainError outside its domain.
     """
     inverse = 1.0 / _temperatures(temperature)
-    away = finite_table(np.reshape(np.asarray(duv, dtype=np.float64), (-1, 1)), "Duv")[:, 0]
+    away = finite_table(np.reshape(real_array(duv, "Duv"), (-1, 1)), "Duv")[:, 0]
     if len(away) not in (1, len(inverse)) or (np.abs(away) >= FARTHEST).any():
         detail = f"one for each temperature, below {FARTHEST:g} in amount"
         raise DomainError("Duv", "range", detail=detail)
@@ -104,7 +104,7 @@ def uv_of_temperature(temperature: npt.ArrayLike, duv: npt.ArrayLike) -> Floats:
 
 def _temperatures(value: npt.ArrayLike) -> Floats:
     """Return temperatures (n,) inside the domain; DomainError with the row for others."""
-    table = finite_table(np.reshape(np.asarray(value, dtype=np.float64), (-1, 1)), "temperature")
+    table = finite_table(np.reshape(real_array(value, "temperature"), (-1, 1)), "temperature")
     outside = (table < COLDEST) | (table > HOTTEST)
     if outside.any():
         detail = f"{COLDEST:g} to {HOTTEST:g} K expected"

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, positive, real_array
 from colorimetry.errors import DomainError
 from colorimetry.observers.arrangement import checked_caps
 
@@ -52,7 +52,7 @@ def moments(steps: npt.ArrayLike, *, perfect_major: float) -> Moments:
     that are all zero (no axis exists). Source: Vingrys & King-Smith, Invest. Ophthalmol. Vis. Sci.
     29:50-63 (1988).
     """
-    vectors = np.asarray(steps, dtype=np.float64)
+    vectors = real_array(steps, "steps")
     if vectors.ndim != 3 or vectors.shape[1] == 0 or vectors.shape[2] != 2:
         raise DomainError("steps", "shape", detail=f"(n, k, 2) expected, got {vectors.shape}")
     finite = np.isfinite(vectors).all(axis=2)
@@ -60,12 +60,23 @@ def moments(steps: npt.ArrayLike, *, perfect_major: float) -> Moments:
         row, band = (int(i) for i in np.argwhere(~finite)[0])
         problem = "nan" if np.isnan(vectors[row, band]).any() else "inf"
         raise DomainError("steps", problem, row=row, band=band)
-    if not (np.isfinite(perfect_major) and perfect_major > 0):
-        raise DomainError("perfect major radius", "range", detail="a positive number expected")
+    positive(perfect_major, "perfect major radius")
     still = np.flatnonzero(~vectors.any(axis=(1, 2)))
     if still.size:
         raise DomainError("steps", "range", row=int(still[0]), detail="all steps are zero")
-    return _from_sums(vectors, perfect_major)
+    # scaled by a power of two, which costs no bit: squares of huge or tiny steps stay in floats
+    power = np.frexp(np.abs(vectors).max(axis=(1, 2)))[1]
+    found = _from_sums(np.ldexp(vectors, -power[:, None, None]), perfect_major)
+    with np.errstate(over="ignore"):
+        scaled = [
+            np.ldexp(value, power)
+            for value in (found.major, found.minor, found.total, found.confusion)
+        ]
+    if not np.isfinite(scaled).all():
+        row = int(np.argmin(np.isfinite(scaled).all(axis=0)))
+        raise DomainError("steps", "range", row=row, detail="too large")
+    major, minor, total, confusion = scaled
+    return found._replace(major=major, minor=minor, total=total, confusion=confusion)
 
 
 def _from_sums(vectors: Floats, perfect_major: float) -> Moments:

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, real_array, within
 from colorimetry.errors import DomainError
 
 ScoreClass = Literal["superior", "between", "average", "low"]
@@ -20,7 +20,7 @@ GREATEST_AGE = 130
 
 def _totals(value: npt.ArrayLike) -> Floats:
     """Return total error scores as a checked (n,) array."""
-    table = np.asarray(value, dtype=np.float64)
+    table = real_array(value, "total error scores")
     if table.ndim > 1:
         raise DomainError("total error scores", "shape", detail="one score per test expected")
     checked = finite_table(table.reshape(-1, 1), "total error scores")

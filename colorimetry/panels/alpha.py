@@ -8,7 +8,7 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, real_array
 from colorimetry.errors import DomainError
 from colorimetry.panels.resampling import (
     ResampledInterval,
@@ -44,10 +44,7 @@ def _unit_counts(ratings: npt.ArrayLike, level: Level) -> tuple[Floats, Floats]:
     if level not in get_args(Level):
         detail = "nominal, ordinal, interval or ratio expected"
         raise DomainError("level", "range", detail=detail)
-    try:
-        table = np.asarray(ratings, dtype=np.float64)
-    except (TypeError, ValueError) as error:
-        raise DomainError("ratings", "type", detail="numbers expected") from error
+    table = real_array(ratings, "ratings")
     if table.ndim != 2:
         detail = f"raters in rows, units in columns expected, got {table.shape}"
         raise DomainError("ratings", "shape", detail=detail)

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betaincinv, ndtri
 
-from colorimetry.arrays import Floats, finite_table, name, number
+from colorimetry.arrays import Floats, finite_table, name, number, real_array
 from colorimetry.errors import DomainError
 from colorimetry.panels.resampling import checked_confidence
 
@@ -106,7 +106,7 @@ class PanelDetection:
 
 def _decisions(decisions: npt.ArrayLike) -> Floats:
     """Return decisions (observers, specimens, trials): 1 accept, 0 reject, NaN not judged."""
-    table = np.asarray(decisions, dtype=np.float64)
+    table = real_array(decisions, "decisions", flags=True)
     if table.ndim == 2:
         table = table[:, :, np.newaxis]
     if table.ndim != 3 or 0 in table.shape:
@@ -159,7 +159,7 @@ def against_reference(
     if np.ndim(reference) != 1:
         detail = f"one row expected, got {np.shape(reference)}"
         raise DomainError("reference", "shape", detail=detail)
-    truth = finite_table(reference, "reference")[0]
+    truth = finite_table(real_array(reference, "reference", flags=True), "reference")[0]
     if truth.size != table.shape[1]:
         detail = f"{truth.size} reference decisions for {table.shape[1]} specimens"
         raise DomainError("reference", "shape", detail=detail)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, real_array, within
 from colorimetry.errors import DomainError
 from colorimetry.panels.refusal import FitRefused
 
@@ -35,16 +35,36 @@ class Judgements:
     observers: int
 
 
-def _labels(value: npt.ArrayLike, what: str, length: int) -> tuple[Codes, int]:
-    """Return codes of labels, and how many there are."""
-    labels = np.asarray(value)
+def label_codes(
+    value: npt.ArrayLike, what: str, length: int
+) -> tuple[npt.NDArray[np.generic], Codes]:
+    """Return the distinct labels (k,) in order, and each judgement's place among them (length,).
+
+    Raises DomainError for other shapes, NaN, and labels of unlike kinds (texts beside numbers).
+    """
+    try:
+        labels = np.asarray(value)
+    except (TypeError, ValueError) as error:
+        raise DomainError(what, "shape", detail="one label per judgement expected") from error
     if labels.shape != (length,):
-        detail = f"one label per decision expected: {length}, got {labels.shape}"
+        detail = f"one label per judgement expected: {length}, got {labels.shape}"
         raise DomainError(what, "shape", detail=detail)
     if labels.dtype.kind == "f" and np.isnan(labels).any():
         raise DomainError(what, "nan", row=int(np.argmax(np.isnan(labels))))
-    names, codes = np.unique(labels, return_inverse=True)
-    return codes.astype(np.intp), names.size
+    given = value if isinstance(value, (list, tuple)) else labels.tolist()
+    if len({isinstance(label, str) for label in given}) > 1:
+        raise DomainError(what, "type", detail="texts or numbers expected, not both")
+    try:
+        names, codes = np.unique(labels, return_inverse=True)
+    except TypeError as error:
+        raise DomainError(what, "type", detail="labels of one kind expected") from error
+    return names, codes.astype(np.intp)
+
+
+def _labels(value: npt.ArrayLike, what: str, length: int) -> tuple[Codes, int]:
+    """Return codes of labels, and how many there are."""
+    names, codes = label_codes(value, what, length)
+    return codes, names.size
 
 
 def checked_judgements(
@@ -59,9 +79,9 @@ def checked_judgements(
     difference: (n,) colour differences, not negative; accepted: (n,) 1 or 0 (True or False);
     specimens, observers: (n,) labels.
     """
-    column = np.atleast_1d(np.asarray(difference))[..., np.newaxis]
+    column = np.atleast_1d(real_array(difference, "colour difference"))[..., np.newaxis]
     x = within(finite_table(column, "colour difference", 1), "difference", 0, LARGEST_DIFFERENCE)
-    decided = np.atleast_1d(np.asarray(accepted))[..., np.newaxis]
+    decided = np.atleast_1d(real_array(accepted, "accepted", flags=True))[..., np.newaxis]
     y = finite_table(decided, "accepted", 1)[:, 0]
     if y.size != x.shape[0]:
         detail = f"{y.size} decisions for {x.shape[0]} colour differences"

@@ -8,7 +8,7 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, real_array, within
 from colorimetry.errors import DomainError
 from colorimetry.panels.resampling import (
     ResampledInterval,
@@ -103,7 +103,10 @@ def cross_table(first: npt.ArrayLike, second: npt.ArrayLike, categories: int) ->
     first, second: category codes 0 to categories - 1 of the same units, each (n,).
     Raises DomainError for NaN, codes outside, unlike lengths.
     """
-    codes = [_counts(np.atleast_1d(value)[np.newaxis], "ratings")[0] for value in (first, second)]
+    codes = [
+        _counts(np.atleast_1d(real_array(value, "ratings"))[np.newaxis], "ratings")[0]
+        for value in (first, second)
+    ]
     if codes[0].shape != codes[1].shape:
         raise DomainError("ratings", "shape", detail="both raters rate the same units")
     within(np.array(codes), "ratings", 0, categories - 1)
@@ -171,6 +174,8 @@ def cohen_interval(
 def _checked_ratings(counts: npt.ArrayLike) -> tuple[Floats, float]:
     """Return counts (units, categories) and the number of raters, the same for every unit."""
     table = _counts(counts, "rating counts")
+    if not len(table):
+        raise DomainError("rating counts", "few", detail="no units")
     raters = table.sum(axis=1)
     uneven = np.flatnonzero(raters != raters[0])
     if uneven.size:

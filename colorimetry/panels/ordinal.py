@@ -10,9 +10,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import minimize
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, name, number, real_array
 from colorimetry.errors import DomainError
 from colorimetry.panels.cumulative import CumulativeModel, cumulative_model
+from colorimetry.panels.judgements import label_codes
 from colorimetry.panels.links import Link, share_below
 from colorimetry.panels.refusal import FitRefused
 from colorimetry.panels.separation import unbounded_direction
@@ -66,7 +67,7 @@ def _predictors(x: npt.ArrayLike | None, columns: int | None, rows: int | None) 
     """Return predictors (n, p), p = 0 where there are none."""
     if x is None:
         return np.zeros((rows or 1, 0))
-    raw = np.asarray(x, dtype=np.float64)
+    raw = real_array(x, "predictors")
     if columns == 0 and raw.ndim == 2 and raw.shape[1] == 0:
         return raw
     table = finite_table(raw[:, np.newaxis] if raw.ndim == 1 else raw, "predictors", columns)
@@ -78,7 +79,7 @@ def _predictors(x: npt.ArrayLike | None, columns: int | None, rows: int | None) 
 
 def _grade_codes(grades: npt.ArrayLike) -> tuple[Floats, npt.NDArray[np.intp]]:
     """Return the distinct grades in order and each judgement's place among them."""
-    column = finite_table(np.atleast_1d(np.asarray(grades))[..., np.newaxis], "grades", 1)
+    column = finite_table(np.atleast_1d(real_array(grades, "grades"))[..., np.newaxis], "grades", 1)
     values, codes = np.unique(column[:, 0], return_inverse=True)
     if values.size < 2:
         raise FitRefused("one_grade", {"judgements": codes.size})
@@ -156,16 +157,10 @@ def fit_grades(
     Source: McCullagh, J. R. Stat. Soc. B 42:109-142 (1980) (from memory; checked against an
     independent library).
     """
-    if link not in get_args(Link):
-        raise DomainError("link", "range", detail="probit or logit expected")
-    if not (np.isfinite(ridge) and ridge >= 0.0):
-        raise DomainError("ridge", "range", detail="zero or a positive number expected")
+    name(link, "link", get_args(Link))
+    number(ridge, "ridge", 0.0)
     values, codes = _grade_codes(grades)
-    labels = np.asarray(observers)
-    if labels.shape != codes.shape:
-        detail = f"{codes.size} labels expected, got {labels.shape}"
-        raise DomainError("observers", "shape", detail=detail)
-    names, who = np.unique(labels, return_inverse=True)
+    names, who = label_codes(observers, "observers", codes.size)
     contrasts = np.vstack([np.eye(names.size - 1), -np.ones((1, names.size - 1))])
     table, effects = _predictors(x, None, codes.size), contrasts[who]
     standard = _standardised(table)

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import expit, stdtrit
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, finite_table, real_array, within
 from colorimetry.errors import DomainError
 from colorimetry.panels.judgements import (
     Judgements,
@@ -70,10 +70,13 @@ class ToleranceFit:
     largest: float
 
     def acceptance(self, difference: npt.ArrayLike) -> Floats:
-        """Return the fitted probability of acceptance at colour differences, any shape."""
-        return np.asarray(
-            expit(self.intercept + self.slope * np.asarray(difference, dtype=np.float64))
-        )
+        """Return the fitted probability of acceptance at colour differences from 0, any shape.
+
+        Raises DomainError for NaN, infinity and negative differences.
+        """
+        table = real_array(difference, "difference")
+        within(finite_table(table.reshape(1, -1), "difference"), "difference", 0.0, np.inf)
+        return np.asarray(expit(self.intercept + self.slope * table))
 
     def tolerance(self, acceptance: float = 0.5, *, confidence: float = 0.95) -> ToleranceInterval:
         """Return the tolerance at a stated share of acceptance, with its interval.

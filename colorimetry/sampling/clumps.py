@@ -20,7 +20,7 @@ from scipy import special
 
 from colorimetry.arrays import Floats
 from colorimetry.errors import DomainError
-from colorimetry.sampling.oc import accept_binomial, plan_numbers, shares
+from colorimetry.sampling.oc import accept_binomial, one_share, plan_numbers, shares
 from colorimetry.sampling.plans import whole
 
 LARGEST_PER_CLUMP, LARGEST_AC = 10_000, 10_000
@@ -51,7 +51,7 @@ def accept_beta_binomial(
     [0, 1]; 0: independent pieces (binomial), 1: a clump is good or bad as a whole.
     """
     k, m, number = _drawn(clumps, per_clump, ac)
-    rho = float(shares(correlation, "correlation"))
+    rho = one_share(correlation, "correlation")
     share = shares(p, "p")
     if rho == 0:
         return accept_binomial(share, k * m, number)
@@ -79,7 +79,7 @@ def accept_good_and_bad(
     """
     k, m, number = _drawn(clumps, per_clump, ac)
     bad = shares(bad_clumps, "bad_clumps")
-    kinds = [float(shares(rate, what)) for rate, what in _named(rate_in_bad, rate_in_good)]
+    kinds = [one_share(rate, what) for rate, what in _named(rate_in_bad, rate_in_good)]
     found = np.arange(min(m, number) + 1)
     in_bad, in_good = (_binomial_terms(found, m, rate) for rate in kinds)
     weight = bad.reshape(-1, 1)
@@ -92,10 +92,8 @@ def good_and_bad_correlation(bad_clumps: float, rate_in_bad: float, rate_in_good
     The variance between clumps over the variance of one piece, π(1-π)(q_b - q_g)² / (p(1-p)) with
     p = π·q_b + (1-π)·q_g. DomainError where pieces do not vary at all (p is 0 or 1).
     """
-    bad = float(shares(bad_clumps, "bad_clumps"))
-    in_bad, in_good = (
-        float(shares(rate, what)) for rate, what in _named(rate_in_bad, rate_in_good)
-    )
+    bad = one_share(bad_clumps, "bad_clumps")
+    in_bad, in_good = (one_share(rate, what) for rate, what in _named(rate_in_bad, rate_in_good))
     mean = bad * in_bad + (1 - bad) * in_good
     if mean in (0, 1):
         raise DomainError("bad_clumps", "range", detail="all pieces are alike")
@@ -105,7 +103,7 @@ def good_and_bad_correlation(bad_clumps: float, rate_in_bad: float, rate_in_good
 def design_effect(per_clump: int, correlation: float) -> float:
     """Return 1 + (m - 1)·ρ: how many clumped pieces tell as much as one independent piece."""
     m = whole(per_clump, "per_clump", least=1)
-    return 1.0 + (m - 1) * float(shares(correlation, "correlation"))
+    return 1.0 + (m - 1) * one_share(correlation, "correlation")
 
 
 def clump_risk(

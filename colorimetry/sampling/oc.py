@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, number, real_array
 from colorimetry.errors import DomainError
 from colorimetry.sampling.plans import whole
 
@@ -37,10 +37,7 @@ class FoundPlan:
 
 def shares(value: npt.ArrayLike, what: str) -> Floats:
     """Return probabilities as a float array; DomainError where one is not in [0, 1]."""
-    try:
-        table = np.asarray(value, dtype=np.float64)
-    except (TypeError, ValueError) as error:
-        raise DomainError(what, "type", detail="numbers expected") from error
+    table = real_array(value, what)
     wrong = ~((table >= 0) & (table <= 1))
     if wrong.any():
         first = int(np.flatnonzero(wrong.ravel())[0])
@@ -48,6 +45,11 @@ def shares(value: npt.ArrayLike, what: str) -> Floats:
         problem = "nan" if np.isnan(found) else "inf" if np.isinf(found) else "range"
         raise DomainError(what, problem, row=first, detail=f"{found!r} is not in [0, 1]")
     return table
+
+
+def one_share(value: float, what: str) -> float:
+    """Return one probability; DomainError where it is no number in [0, 1]."""
+    return number(value, what, 0.0, 1.0)
 
 
 def plan_numbers(n: int, ac: int) -> tuple[int, int]:
@@ -77,7 +79,7 @@ def accept_poisson(per_100: npt.ArrayLike, n: int, ac: int) -> Floats:
     per_100: rates from 0, any shape, which the result keeps.
     """
     size, number = plan_numbers(n, ac)
-    rate = np.asarray(per_100, dtype=np.float64)
+    rate = real_array(per_100, "per_100")
     wrong = ~(np.isfinite(rate) & (rate >= 0))
     if wrong.any():
         first = int(np.flatnonzero(wrong.ravel())[0])
@@ -112,7 +114,10 @@ def accept_hypergeometric(nonconforming: npt.ArrayLike, lot: int, n: int, ac: in
 
 
 def _counts(value: npt.ArrayLike, lot: int) -> npt.NDArray[np.int64]:
-    table = np.asarray(value)
+    try:
+        table = np.asarray(value)
+    except (TypeError, ValueError) as error:
+        raise DomainError("nonconforming", "type", detail="whole numbers expected") from error
     if table.dtype.kind not in "iu":
         raise DomainError("nonconforming", "type", detail="whole numbers expected")
     wrong = (table < 0) | (table > lot)
@@ -169,7 +174,7 @@ def quality_hypergeometric(acceptance: float, lot: int, n: int, ac: int) -> int:
 
     Ac < n (DomainError: every lot is accepted).
     """
-    wanted = float(shares(acceptance, "acceptance"))
+    wanted = one_share(acceptance, "acceptance")
     size, number = plan_numbers(n, ac)
     if number >= size:
         raise DomainError("ac", "range", detail=f"{number} of {size}: every lot is accepted")
@@ -212,7 +217,10 @@ def find_plan(
 
 def _point(point: tuple[float, float], what: str) -> tuple[float, float]:
     """Return (share, risk); DomainError unless both are within 0 and 1, the risk above 0."""
-    share, risk = (float(value) for value in shares(point, what))
+    both = shares(point, what)
+    if both.shape != (2,):
+        raise DomainError(what, "shape", detail=f"a share and a risk expected, got {both.shape}")
+    share, risk = both.tolist()
     if not 0 < risk < 1:
         raise DomainError(what, "range", detail=f"a risk of {risk!r} is none to plan for")
     return share, risk
