@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.utils.translation import gettext_lazy as _
 
 from evidence import forms, transitions
 from evidence.models import Document, EvidenceFile, MeasuredSet, RetainedPiece, Sitting
-from evidence.reading_words import understanding
 from parties.access import STAFF
 from parties.acts import Act
-from parties.capacity import Capacity
 from parties.models import Role
 
 AT_THE_BOOTH = STAFF | {Role.OBSERVER}
-
-
-def file_context(file: EvidenceFile, by: Capacity) -> dict[str, Any]:
-    """The reader's understanding beside the form that confirms it."""
-    return {"understanding": understanding(file)}
 
 
 DOSSIER_ACTS = [
@@ -69,7 +60,6 @@ FILE_ACTS = [
         model=EvidenceFile,
         noun="files",
         template="evidence/confirm.html",
-        context=file_context,
         done=_("The readings are confirmed."),
     ),
 ]

@@ -12,7 +12,12 @@ from django.utils.translation import gettext, gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
 from evidence.models import FILED_WORDS, Comparator, Direction, Outcome, Sitting
-from evidence.reading_words import understood
+from evidence.reading_words import (
+    error_words,
+    shown_digest,
+    understanding_of,
+    understood,
+)
 from evidence.transitions import Said
 from method.readers import ReadError, Reading
 from method.readers.reading import STRUCTURAL
@@ -70,8 +75,14 @@ class UploadForm(SubjectForm):
 
 
 class ReadingForm(ActForm):
-    """Confirm how a file is read: the reader's questions, the instrument, the condition."""
+    """Confirm how a file is read: the reader's questions, the instrument, the condition.
 
+    Nothing is confirmed that was not shown: where an answer changes what is read, the page is shown
+    again with that, and only what is sent from there is taken. ``understanding`` is what the page
+    shows, ``shown`` says which.
+    """
+
+    shown = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
     instrument = forms.ModelChoiceField(Instrument.objects.none(), label=_("Instrument"))
     measured_on = forms.DateField(
         label=_("Measured on"), widget=forms.DateInput(attrs={"type": "date"})
@@ -119,10 +130,15 @@ class ReadingForm(ActForm):
         reference: Any = self.fields["reference"]
         reference.queryset = references_open_to(self.by.sitter, register)
         self.questions: list[str] = []
+        self.unseen = ""
         try:
-            reading = self._reading()
-        except ReadError:
+            first = understood(self.obj)
+        except ReadError as error:
+            self.understanding = {"error": error_words(error)}
             return
+        reading = self._reading(first)
+        self.understanding = understanding_of(reading)
+        self._show(first, reading)
         self._suggest(reading)
         for question in reading.questions:
             name = f"answer_{question.id}"
@@ -137,16 +153,43 @@ class ReadingForm(ActForm):
                 self.fields[name] = forms.CharField(label=words, max_length=80)
         self.order_fields(self.questions)  # what the file left open comes first
 
-    def _reading(self) -> Reading:
+    def _reading(self, first: Reading) -> Reading:
         """The file as read under the answers sent so far: one answer may open a question."""
-        reading = understood(self.obj)
         if not self.is_bound:
-            return reading
+            return first
         sent = {question: self.data.get(f"answer_{question}") for question in STRUCTURAL}
         try:
-            return reading.again({id: str(value) for id, value in sent.items() if value})
+            return first.again({id: str(value) for id, value in sent.items() if value})
         except ReadError:  # the answer's own fault, named when it is confirmed
-            return reading
+            return first
+
+    def _show(self, first: Reading, reading: Reading) -> None:
+        """Say in the form what its page shows, and note if what was sent came from another one.
+
+        A page shows at first what the file says without answers: a call that names nothing has
+        seen no more.
+        """
+        now = shown_digest(reading)
+        self.initial["shown"] = now
+        if not self.is_bound:
+            return
+        if (self.data.get("shown") or shown_digest(first)) != now:
+            self.unseen = now
+        self.data = self.data.copy()
+        self.data["shown"] = now
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse what the page has not shown, unless it is refused in any case."""
+        if self.unseen and not self.understanding["unusable"]:
+            words = _(
+                "Your answers change what is read, as the page now shows. Look at it, then confirm "
+                "again."
+            )
+            if hasattr(self.request, "_request"):  # a call has no page: it is told what to send
+                self.add_error("shown", [words, self.unseen])
+            else:
+                self.add_error(None, words)
+        return self.cleaned_data
 
     def _suggest(self, reading: Reading) -> None:
         """Fill in what the file itself says of the condition, to be confirmed."""

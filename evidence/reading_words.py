@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from typing import Any
 
 from django.utils.translation import gettext, pgettext
@@ -45,14 +47,18 @@ def error_line(error: ReadError) -> str:
 
 
 def understanding(file: EvidenceFile) -> dict[str, Any]:
-    """Facts, oddities and questions of a file, or the error that it cannot be read.
+    """What is shown of a file before anything is answered."""
+    try:
+        return understanding_of(understood(file))
+    except ReadError as error:
+        return {"error": error_words(error)}
+
+
+def understanding_of(reading: Reading) -> dict[str, Any]:
+    """Facts, oddities and questions of a file as read under the answers given so far.
 
     ``unusable`` is set where the file was read and holds no reflectances.
     """
-    try:
-        reading = understood(file)
-    except ReadError as error:
-        return {"error": error_words(error)}
     return {
         "facts": _facts(reading),
         "tables": _tables(reading),
@@ -64,10 +70,23 @@ def understanding(file: EvidenceFile) -> dict[str, Any]:
     }
 
 
+def shown_digest(reading: Reading) -> str:
+    """What a page shows of a file, in short: the same where answers change nothing of it.
+
+    The scale alone is left out: who answers it has said it, and what follows from it is shown.
+    """
+    shown = understanding_of(reading)
+    shown["facts"] = [one for one in shown["facts"] if one["label"] != gettext("Scale")]
+    del shown["questions"]
+    place = [reading.table, reading.layout, reading.header_line, reading.label_column]
+    whole = json.dumps([shown, place, reading.columns, reading.labels, reading.lines])
+    return hashlib.sha256(whole.encode()).hexdigest()[:32]
+
+
 def _unusable(reading: Reading) -> dict[str, Any] | None:
     """Why nothing of the table shown can be judged, if so."""
     try:
-        check_kept(reading, reading.name, None)
+        check_kept(reading, reading.name, reading.answers.get("surface"))
     except ReadError as error:
         return error_words(error)
     return None
@@ -87,15 +106,29 @@ def _facts(reading: Reading) -> list[dict[str, str]]:
     }
     rows = [
         (gettext("Form of the file"), gettext(FORMATS[reading.format])),
+        (gettext("Table shown"), _table_shown(reading)),
         (gettext("Characters"), reading.encoding),
         (gettext("Separator"), separators.get(reading.delimiter, "")),
         (gettext("Readings stand"), layouts[reading.layout]),
         (gettext("Wavelengths"), _wavelengths(reading)),
+        (gettext("Columns read"), _ends(reading.columns)),
         (gettext("Number of readings"), str(len(reading.labels))),
         (gettext("Specimens"), ", ".join(list(dict.fromkeys(reading.labels))[:20])),
         (gettext("Scale"), _scale(reading) if reading.scale.evidence else ""),
     ]
     return [{"label": label, "value": value} for label, value in rows if value]
+
+
+def _table_shown(reading: Reading) -> str:
+    """Which of several tables the page speaks of."""
+    if len(reading.tables) < 2:
+        return ""
+    return reading.tables[reading.table - 1].text
+
+
+def _ends(names: tuple[str, ...]) -> str:
+    """The first and last of several names."""
+    return f"{names[0]} – {names[-1]}" if names else ""
 
 
 def _wavelengths(reading: Reading) -> str:
@@ -145,5 +178,6 @@ def _scale(reading: Reading) -> str:
         "largest": f"{reading.scale.largest:g}",
     }
     why = ", ".join(gettext(EVIDENCE[one]) % params for one in reading.scale.evidence)
-    known = words.get(reading.scale.scale or "", pgettext("scale", "open"))
+    scale = reading.scale.scale or reading.answers.get("scale")
+    known = words.get(scale or "", pgettext("scale", "open"))
     return f"{known} ({why})" if why else known
