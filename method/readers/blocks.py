@@ -17,7 +17,7 @@ from method.readers.layout import HEAD, LEAST_BANDS, Band, Layout, band, layouts
 from method.readers.stated import stated_columns
 from method.readers.table import limited_rows
 from method.readers.text import Row
-from method.readers.values import like_number
+from method.readers.values import Note, like_number
 
 # whole parts from 200 to 1199: a quick look before each cell is tried
 _LIKE_NM = re.compile(r"(?<![\d.,])(?:[2-9]\d\d|1[01]\d\d)(?!\d)", re.ASCII)
@@ -46,6 +46,7 @@ class Block:
     said: list[Row] = field(default_factory=list)
     frame: Frame | None = None
     scale: str | None = None  # what a keyword or the names of the fields state
+    notes: list[Note] = field(default_factory=list)
 
     def all_rows(self, name: str) -> list[Row]:
         """Return all rows, splitting the text where that has not been done; name: the file's.
@@ -82,9 +83,9 @@ def axes(rows: Sequence[Row]) -> list[Axis]:
     found: list[Axis] = []
     at = 0
     while at < len(rows):
-        across = _across(rows[at])
+        row_of_bands = across(rows[at])
         down = _down(rows, at)
-        if across and not (down and _plainer(rows[at], down)):
+        if row_of_bands and not (down and _plainer(rows[at], down)):
             found.append(Axis("rows", at, _readings_end(rows, at)))
         elif down:
             ends, broken = (down[0].nm, down[-1].nm), _broken_above(rows, at, down)
@@ -142,7 +143,7 @@ def _plainer(row: Row, run: Sequence[Band]) -> bool:
     return len(run) > len([cell for cell in row.cells if band(cell, 0)])
 
 
-def _across(row: Row) -> bool:
+def across(row: Row) -> bool:
     """Tell whether a row holds at least LEAST_BANDS rising or falling wavelengths."""
     if len(row.cells) < LEAST_BANDS or len(_LIKE_NM.findall(" ".join(row.cells))) < LEAST_BANDS:
         return False
@@ -186,7 +187,7 @@ def _readings_end(rows: Sequence[Row], at: int) -> int:
     """Return the last row of readings below a row of wavelengths."""
     end = at
     for index in range(at + 1, len(rows)):
-        if _across(rows[index]):
+        if across(rows[index]):
             break
         if _many_numbers(rows[index]):
             end = index

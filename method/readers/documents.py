@@ -14,6 +14,7 @@ from method.readers.framed import is_framed
 from method.readers.lamps import read_contents
 from method.readers.layout import LEAST_BANDS
 from method.readers.questions import emission_question
+from method.readers.remarks import number_cut, quotes_inside
 from method.readers.spectra import thinned
 from method.readers.tabular import Parsed, parse_block
 from method.readers.text import Decoded, check_lines, decode
@@ -97,6 +98,8 @@ def _document(data: bytes, name: str, chosen: Mapping[str, str]) -> Document:
     if count:
         document.notes.append(("remarks-like-readings", {"count": str(count)}))
     document.encoding = decoded.encoding
+    word = document.delimiter(1)
+    document.notes += [*quotes_inside(decoded.text, word), *number_cut(decoded.text, word)]
     return document
 
 

@@ -159,8 +159,11 @@ def cells_of(line: str) -> list[str]:
 def _names(lines: Sequence[str], start: int, end: int) -> Row:
     """Return the field names between two lines, which may be spread over several."""
     names = [cell for line in lines[start:end] for cell in cells_of(line)]
-    if len(names) == 1 and lines[start].count(",") >= LEAST_BANDS:
-        names = [cell.strip() for cell in names[0].split(",")]
+    for separator in ",;":
+        joined = " ".join(names)
+        parted = len(names) == 1 or all(cell.endswith(separator) for cell in names[:-1])
+        if parted and joined.count(separator) >= LEAST_BANDS:
+            names = [cell.strip() for cell in joined.split(separator)]
     written = [at for at in range(start, end) if lines[at].strip()]
     return Row((written[0] if written else start) + 1, names)
 

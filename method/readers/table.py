@@ -13,6 +13,7 @@ import numpy as np
 from method.packed import MAX_LABEL
 from method.readers.errors import ReadError
 from method.readers.layout import HEAD, Band, Layout, band, grid_of, in_order, layouts
+from method.readers.stated import stated_columns
 from method.readers.text import MAX_CELLS, Row, rows
 from method.readers.values import Floats, Note, Place, decimal_mark, like_number, numbers
 
@@ -24,6 +25,11 @@ _FRAME = re.compile(
 _LABEL_NAMES = re.compile(
     r"(sample|specimen|probe|muster|label|name|id|bezeichnung)"
     r"([ _-]?(id|name|no|nr|label|loc|number))?",
+    re.IGNORECASE,
+)
+_AXIS_NAMES = re.compile(
+    r"[\W_]*(?:wave[ _-]?lengths?|wellenl\w+|lambda|λ|wl|longueurs? d.onde|lunghezza d.onda"
+    r"|longitud de onda|nanomet\w+|bands?|波长)?[\W_]*(?:nm)?[\W_]*",
     re.IGNORECASE,
 )
 
@@ -49,6 +55,7 @@ class Table:
     lines: list[int]
     label_column: Column | None
     notes: list[Note] = field(default_factory=list)
+    numbered: bool = False
     extras: Floats | None = None  # (readings, columns asked for besides); NaN: no number there
 
 
@@ -184,7 +191,11 @@ def _body(below: Sequence[Row], header: Row, name: str) -> tuple[list[Row], list
     body: list[Row] = []
     frames, ended = 0, False
     stated: str | None = None
-    for row in below:
+    notes: list[Note] = []
+    for at, row in enumerate(below):
+        if len(row.cells) < len(header.cells) and body and colours_begin(below, at):
+            notes += aside(below[at:])
+            break
         if _FRAME.fullmatch(row.cells[0]):
             frames += 1
             ended = ended or row.cells[0].upper() == "END_DATA"
@@ -196,7 +207,6 @@ def _body(below: Sequence[Row], header: Row, name: str) -> tuple[list[Row], list
         body.append(row)
     if not body:
         raise ReadError("no-readings", name, line=header.line)
-    notes: list[Note] = []
     if frames:
         notes.append(("structure-lines", {"count": str(frames)}))
     if stated is not None and stated != str(len(body)):
@@ -287,11 +297,12 @@ def by_column(table: Sequence[Row], layout: Layout, name: str) -> Table:
     """Read one reading per column beside the column of wavelengths."""
     grid = grid_of(layout, name, [row.line for row in table])
     first, last = layout.bands[0].cell, layout.bands[-1].cell
-    for row in table[last + 1 :]:
-        raise ReadError("line-not-understood", name, line=row.line)
+    below = table[last + 1 :]
+    if below and not colours_begin(below, 0):
+        raise ReadError("line-not-understood", name, line=below[0].line)
     body = table[first : last + 1]
     width = max(len(row.cells) for row in body)
-    header = table[first - 1] if first and len(table[first - 1].cells) > 1 else None
+    header = header_above(table, layout)
     if header:
         width = max(width, len(header.cells))
     samples = [c for c in range(width) if c != layout.at and _used(c, body, header)]
@@ -313,7 +324,53 @@ def by_column(table: Sequence[Row], layout: Layout, name: str) -> Table:
     header_line = header.line if header else body[0].line
     names = [one.text for one in layout.bands]
     lines = [c + 1 for c in samples]
-    return rising(Table(grid, mark, header_line, names, values, labels, lines, None))
+    result = Table(grid, mark, header_line, names, values, labels, lines, None, aside(below))
+    result.numbered = header is None
+    return rising(result)
+
+
+def header_above(table: Sequence[Row], layout: Layout) -> Row | None:
+    """Return the row above a column of wavelengths that names the readings, if one does.
+
+    It is the nearest whose cell above the wavelengths names these, names labels or is empty; else
+    the row directly above, if it alone has a name for each of several readings. A key and its value
+    are no header.
+    """
+    first, last = layout.bands[0].cell, layout.bands[-1].cell
+    above = [row for row in table[:first] if len(row.cells) > 1]
+    for row in reversed(above):
+        corner = _cell(row, layout.at)
+        if names_axis(corner) or is_label_name(corner):
+            return row
+    width = max(len(row.cells) for row in table[first : last + 1])
+    wide = [row for row in above if len(row.cells) >= max(width, 3)]
+    return wide[0] if len(wide) == 1 and wide[0] is table[first - 1] else None
+
+
+def names_axis(text: str) -> bool:
+    """Tell whether a column's name says that it holds wavelengths, or nothing."""
+    return _AXIS_NAMES.fullmatch(text) is not None
+
+
+def colours_begin(rows: Sequence[Row], at: int) -> bool:
+    """Tell whether at this row, perhaps below a title, a table of colours begins."""
+    title = len(rows[at].cells) <= 2 and not any(map(like_number, rows[at].cells))
+    near = rows[at : at + 2] if title else rows[at : at + 1]
+    return any(stated_columns(row.cells) for row in near)
+
+
+def aside(rows: Sequence[Row]) -> list[Note]:
+    """Return the oddity of rows that belong to another table, without spectra."""
+    found = [row for row in rows if _of_other_table(row)]
+    if not found:
+        return []
+    return [("table-aside", {"count": str(len(found)), "line": str(found[0].line)})]
+
+
+def _of_other_table(row: Row) -> bool:
+    """Tell whether a row holds at least three numbers and is no row of wavelengths."""
+    numbers = [cell for cell in row.cells if like_number(cell)]
+    return len(numbers) >= 3 and not all(band(cell, 0) for cell in numbers)
 
 
 def _cell(row: Row, column: int) -> str:

@@ -24,6 +24,7 @@ from method.readers.stated import (
 from method.readers.table import (
     Column,
     Table,
+    aside,
     by_column,
     by_row,
     is_label_name,
@@ -63,7 +64,7 @@ def parse_block(block: Block, chosen: Mapping[str, str], name: str) -> Parsed:
     questions += asked
     if layout.kind == "columns":
         table, triples = _by_column(block, layout, kept, name)
-        above = [*block.said, *_above_columns(block, layout)]
+        above = [*block.said, *_above_columns(block, layout, table)]
         return _parsed(block, layout, table, triples, above, questions)
     header = block.head[layout.at]
     triples = stated_columns([_outside(layout, i, c) for i, c in enumerate(header.cells)])
@@ -188,11 +189,14 @@ def _outside(layout: Layout, index: int, text: str) -> str:
     return "" if any(one.cell == index for one in layout.bands) else text
 
 
-def _above_columns(block: Block, layout: Layout) -> list[Row]:
+def _above_columns(block: Block, layout: Layout, table: Table) -> list[Row]:
     """Return what stands above a table by column, without the specimens' names."""
-    above = block.head[: layout.bands[0].cell]
-    last = [Row(row.line, row.cells[layout.at : layout.at + 1]) for row in above[-1:]]
-    return [*above[:-1], *last]
+    return [
+        Row(row.line, row.cells[layout.at : layout.at + 1])
+        if row.line == table.header_line
+        else row
+        for row in block.head[: layout.bands[0].cell]
+    ]
 
 
 def _without_stated(above: list[Row], layout: Layout) -> list[Row]:
@@ -247,14 +251,27 @@ def _structure_notes(block: Block, layout: Layout, table: Table) -> list[Note]:
     if block.frame is not None:
         notes += counts(block.frame, len(table.labels))
         notes += axis_disagrees(block.frame, [one.nm for one in _rising(layout)])
-    above = layout.at if layout.kind == "rows" else max(layout.bands[0].cell - 1, 0)
+    by_row = layout.kind == "rows"
+    before = block.head[: layout.at if by_row else layout.bands[0].cell]
+    above = [row for row in before if row.line != table.header_line]
     if above:
-        notes.append(("preamble", {"count": str(above)}))
-    numbered = table.label_column is None and layout.kind == "rows"
-    headless = layout.kind == "columns" and layout.bands[0].cell == 0
-    if numbered or headless:
+        notes.append(("preamble", {"count": str(len(above))}))
+    notes += _table_above(above, by_row) + block.notes
+    if table.numbered or (by_row and table.label_column is None):
         notes.append(("labels-numbered", {}))
     return notes
+
+
+def _table_above(above: Sequence[Row], by_row: bool) -> list[Note]:
+    """Return the oddity of another table above. by_row: whether the readings stand in rows.
+
+    Above readings in columns rows of numbers may be anything said of each of them.
+    """
+    colours = [at for at, row in enumerate(above) if stated_columns(row.cells)]
+    if colours:
+        return aside(above[colours[0] :])
+    notes = aside(above) if by_row else []
+    return notes if notes and notes[0][1]["count"] != "1" else []
 
 
 def _rising(layout: Layout) -> list[Band]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from method.readers.blocks import Block, axes, blocks_of, check_unbroken
+from method.readers.blocks import Block, across, axes, blocks_of, check_unbroken
 from method.readers.errors import ReadError
 from method.readers.framed import Frame, after_data, frames, paired, separator_of
-from method.readers.layout import HEAD, LEAST_BANDS, layouts
+from method.readers.layout import HEAD, LEAST_BANDS, Layout, layouts
+from method.readers.remarks import with_header_by_column, with_header_by_row
 from method.readers.stated import stated_columns
 from method.readers.table import DELIMITERS, limited_rows, separate
 from method.readers.text import Row
@@ -62,7 +63,7 @@ def plain_blocks(text: str, name: str) -> tuple[list[Block], Block | None]:
     """
     text, first = _begun(text)
     try:
-        delimiter, found, head = separate(text, name, first)
+        text, (delimiter, found, head), notes = _separated(text, name, first)
     except ReadError as error:
         if error.id == "no-wavelengths":
             colours = _colours(text, name, first)
@@ -74,7 +75,30 @@ def plain_blocks(text: str, name: str) -> tuple[list[Block], Block | None]:
     if len(seen) > 1:
         rows = limited_rows(text, delimiter, name, first)
         return blocks_of(rows, name, delimiter=delimiter), None
-    return [], Block(head, found, delimiter, text=text, first=first)
+    return [], Block(head, found, delimiter, text=text, first=first, notes=notes)
+
+
+def _separated(
+    text: str, name: str, first: int
+) -> tuple[str, tuple[str, list[Layout], list[Row]], list[Note]]:
+    """Return a text, its first rows and the places of wavelengths, a header behind # uncovered.
+
+    Raises ReadError as ``separate`` does.
+    """
+    try:
+        made = separate(text, name, first)
+        shown = with_header_by_column(text, first, made[1][0], made[2], made[0])
+    except ReadError as error:
+        shown = with_header_by_row(text, first) if error.id == "no-wavelengths" else None
+        if shown is None:
+            raise
+    if shown is None:
+        return text, made, []
+    return (
+        shown[0],
+        separate(shown[0], name, first),
+        [("header-in-remark", {"line": str(shown[1])})],
+    )
 
 
 def _begun(text: str) -> tuple[str, int]:
@@ -126,5 +150,6 @@ def remarks_like_readings(text: str) -> int:
     for line in text.split("\n"):
         if line.lstrip().startswith("#"):
             cells = line.replace(";", " ").replace("\t", " ").replace(",", " ").split()
-            count += sum(map(like_number, cells)) >= LEAST_BANDS
+            numbers = sum(map(like_number, cells))
+            count += numbers >= LEAST_BANDS and not across(Row(0, cells))
     return count
