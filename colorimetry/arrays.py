@@ -92,6 +92,18 @@ def within(table: Floats, what: str, low: float, high: float) -> Floats:
     return table
 
 
+def finite_result(table: Floats, what: str) -> Floats:
+    """Return what was computed from finite numbers, if it is finite itself.
+
+    Raises DomainError ``range`` with the row where it left the range of floats.
+    """
+    finite = np.isfinite(table)
+    if not finite.all():
+        row = int(np.argwhere(~finite)[0][0])
+        raise DomainError(what, "range", row=row, detail="numbers too large to compute with")
+    return table
+
+
 def number(value: object, what: str, low: float = -math.inf, high: float = math.inf) -> float:
     """Return a finite number in [low, high] as a float.
 

@@ -32,6 +32,8 @@ from colorimetry.arrays import Floats, finite_table, real_array, within
 from colorimetry.errors import DomainError
 
 Booleans = npt.NDArray[np.bool_]
+Whole = npt.NDArray[np.int32]
+_OPAQUE = 1e300  # (K + S) X: more makes no difference and would overflow
 REASONS = ("darker_over_white", "hidden", "a_below_one", "no_scattering")
 # Over white and over black must differ by more than this for S to be sought: near the last digit
 # of printed reflectances (0.1 %). This project's own choice, no published source.
@@ -224,6 +226,12 @@ def checked(film: Film) -> Film:
     return Film(absorption, scattering)
 
 
+def _scaled(absorption: Floats, scattering: Floats) -> tuple[Floats, Floats, Whole]:
+    """Return K and S divided by a power of two, which costs no bit, and the power taken out."""
+    power = np.frexp(np.maximum(absorption, scattering))[1]
+    return np.ldexp(absorption, -power), np.ldexp(scattering, -power), power
+
+
 def over_backing(film: Film, *, thickness: npt.ArrayLike, backing: npt.ArrayLike) -> Floats:
     """Return the internal reflectance (n, bands) of films over another backing and thickness.
 
@@ -236,6 +244,9 @@ def over_backing(film: Film, *, thickness: npt.ArrayLike, backing: npt.ArrayLike
     shape = (absorption.shape[0], absorption.shape[1])
     behind = _reflectances(backing, "backing", shape)
     depth = _thicknesses(thickness, shape[0], 0.0)
+    absorption, scattering, power = _scaled(absorption, scattering)
+    with np.errstate(over="ignore"):
+        depth = np.minimum(np.ldexp(depth, power), _OPAQUE)
     total = absorption + scattering
     rate = np.sqrt(absorption * (absorption + 2.0 * scattering))  # b S
     still = rate == 0.0
@@ -256,7 +267,7 @@ def at_full_hiding(film: Film) -> Floats:
     0 where a film only absorbs. Raises DomainError as ``over_backing``, and ``range`` naming row
     and band where a film neither absorbs nor scatters: it never hides. Source: Kubelka (1948).
     """
-    absorption, scattering = checked(film)
+    absorption, scattering, _ = _scaled(*checked(film))
     both = absorption + scattering + np.sqrt(absorption * (absorption + 2.0 * scattering))
     nothing = np.argwhere(both == 0.0)
     if len(nothing):

@@ -30,7 +30,7 @@ def lamp_weights(
     Source: ASTM E2022; ASTM E308 for ranges shorter than 360 to 780 nm.
     """
     check_grid(observer, grid)
-    power = lamp.per_nanometre(interpolation)
+    power = lamp.scaled().per_nanometre(interpolation)
     products = power * colour_matching(observer)
     table = np.einsum("kw,cw->kc", lagrange(grid.step), products)
     luminous = float(np.einsum("k->", table[:, 1].copy()))

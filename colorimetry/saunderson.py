@@ -9,20 +9,19 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, number, within
 from colorimetry.errors import DomainError
 
 INCLUDED, EXCLUDED = "included", "excluded"
+LARGEST_INDEX = 1e6  # no material comes near; beyond it squares of the index lose the rest
 _ROUNDING = 1e-14
 # Fresnel's reflectance is smooth in the cosine above 0: 64 points give it to the last digits
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(64)
 
 
 def _index(refractive_index: float) -> float:
-    """Return the refractive index; DomainError where it is not finite or below 1."""
-    if not (np.isfinite(refractive_index) and refractive_index >= 1.0):
-        raise DomainError("refractive index", "range", detail="a number from 1 expected")
-    return float(refractive_index)
+    """Return the refractive index; DomainError where it is not from 1 to LARGEST_INDEX."""
+    return number(refractive_index, "refractive index", 1.0, LARGEST_INDEX)
 
 
 def fresnel(refractive_index: float, angle: npt.ArrayLike) -> Floats:
@@ -81,9 +80,9 @@ def internal_reflection(refractive_index: float) -> float:
 def _constants(k1: float, k2: float, specular: str) -> None:
     """Raise DomainError where k1 or k2 is not from 0 to below 1, or specular is neither word."""
     for name, value in (("k1", k1), ("k2", k2)):
-        if not 0.0 <= value < 1.0:
+        if not 0.0 <= number(value, name) < 1.0:
             raise DomainError(name, "range", detail="a number from 0 to below 1 expected")
-    if specular not in (INCLUDED, EXCLUDED):
+    if not isinstance(specular, str) or specular not in (INCLUDED, EXCLUDED):
         raise DomainError("specular", "range", detail=f"{INCLUDED} or {EXCLUDED} expected")
 
 

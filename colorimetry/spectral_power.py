@@ -96,6 +96,11 @@ class SpectralPower:
         object.__setattr__(made, "values", kept)
         return made
 
+    def scaled(self) -> SpectralPower:
+        """Return the lamp with a largest value from 0.5 to 1, by a power of two: no bit is lost."""
+        power = np.frexp(self.values.max())[1]
+        return self.between_readings(self.grid, np.ldexp(self.values, -power))
+
     def per_nanometre(self, interpolation: Interpolation) -> Floats:
         """Return the power at 360, 361 ... 780 nm, (421,).
 

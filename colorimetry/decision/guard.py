@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr, ndtri
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, finite_result, name, number
 from colorimetry.decision.conformance import (
     Limits,
     checked_limits,
@@ -43,9 +43,7 @@ class AcceptanceZone(NamedTuple):
 
 
 def _checked_rule(rule: str) -> str:
-    if rule not in RULES:
-        raise DomainError("rule", "range", detail=f"one of {', '.join(RULES)}")
-    return rule
+    return name(rule, "rule", RULES)
 
 
 def _checked_risk(risk: float) -> float:
@@ -64,11 +62,11 @@ def guard_band(uncertainty: npt.ArrayLike, *, multiple: float, coverage_factor: 
     Raises DomainError for other numbers. Source: JCGM 106:2012, 8.3.2; ILAC-G8:09/2019, 4.2.2
     (w = U with k = 2: a risk below 2.5 %).
     """
-    for value, what in ((multiple, "multiple"), (coverage_factor, "coverage factor")):
-        if not (np.isfinite(value) and value >= 0.0):
-            raise DomainError(what, "range", detail="zero or a positive number expected")
-    width: Floats = multiple * coverage_factor * checked_limits(uncertainty, None, 0.0).uncertainty
-    return width
+    named = ((multiple, "multiple"), (coverage_factor, "coverage factor"))
+    factors = [number(value, what, 0.0) for value, what in named]
+    with np.errstate(over="ignore"):
+        width = factors[0] * factors[1] * checked_limits(uncertainty, None, 0.0).uncertainty
+    return finite_result(width, "guard band")
 
 
 def guard_band_for_risk(uncertainty: npt.ArrayLike, *, risk: float) -> Floats:
@@ -78,8 +76,10 @@ def guard_band_for_risk(uncertainty: npt.ArrayLike, *, risk: float) -> Floats:
     above 0 and at most 0.5. Monotone: less risk, wider band.
     Raises DomainError for other numbers. Source: JCGM 106:2012, 8.3 (w = z_(1-R) u).
     """
-    width: Floats = -ndtri(_checked_risk(risk)) * checked_limits(uncertainty, None, 0.0).uncertainty
-    return width
+    with np.errstate(over="ignore"):
+        u = checked_limits(uncertainty, None, 0.0).uncertainty
+        width: Floats = -ndtri(_checked_risk(risk)) * u
+    return finite_result(width, "guard band")
 
 
 def acceptance_zone(

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import fdtrc, fdtri
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_result, finite_table, number
 from colorimetry.errors import DomainError
 
 # smallest eigenvalue of the correlation matrix: below, some combination never varied
@@ -62,20 +62,21 @@ def bias_region(
     confidence. Source: Hotelling, Ann. Math. Stat. 2:360-378 (1931); Johnson & Wichern, Applied
     Multivariate Statistical Analysis, 6.2.
     """
-    if not 0.0 < confidence < 1.0:
+    if not 0.0 < number(confidence, "confidence") < 1.0:
         raise DomainError("confidence", "range", detail="between 0 and 1 expected")
     first = finite_table(reference, "reference")
     second = finite_table(specimen, "specimen", first.shape[1])
     if len(first) != len(second):
         raise DomainError("specimen", "shape", detail=f"{len(second)} rows for {len(first)}")
-    differences = second - first
+    with np.errstate(over="ignore"):
+        differences = finite_result(second - first, "differences")
     n, p = differences.shape
     if n <= p:
         detail = f"{n} pairs for {p} coordinates; at least {p + 1} expected"
         raise DomainError("pairs", "few", detail=detail)
     centre = np.einsum("nk->k", differences) / n
     off = differences - centre
-    covariance = np.einsum("nj,nk->jk", off, off) / (n - 1)
+    covariance = finite_result(np.einsum("nj,nk->jk", off, off) / (n - 1), "differences")
     _refuse_singular(covariance, np.abs(np.vstack((first, second))).max(axis=0))
     return _region(centre, covariance, n, confidence)
 

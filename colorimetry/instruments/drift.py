@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import stdtr, stdtrit
 
-from colorimetry.arrays import Floats, finite_table, real_array
+from colorimetry.arrays import Floats, finite_result, finite_table, number, real_array
 from colorimetry.errors import DomainError
 
 FEWEST = 5
@@ -65,11 +65,15 @@ def trend(
     Source: Cook & Weisberg, Residuals and Influence in Regression (1982; from memory).
     """
     for share, what in ((confidence, "confidence"), (outlier_risk, "outlier risk")):
-        if not 0.0 < share < 1.0:
+        if not 0.0 < number(share, what) < 1.0:
             raise DomainError(what, "range", detail="between 0 and 1 expected")
     table = finite_table(readings, "readings")
     column = _checked_days(days, len(table))
     n = len(table)
+    # powers of two taken out of both cost no bit and keep the squares inside floats
+    day_power = np.frexp(np.abs(column).max())[1]
+    power = np.frexp(np.abs(table).max(axis=0))[1]
+    column, table = np.ldexp(column, -day_power), np.ldexp(table, -power)
     off = column - np.einsum("n->", column) / n
     squares = float(np.einsum("n,n->", off, off))
     mean = np.einsum("nk->k", table) / n
@@ -78,13 +82,19 @@ def trend(
     sums = np.einsum("nk,nk->k", left, left)
     error = np.sqrt(sums / (n - 2) / squares)
     half = stdtrit(n - 2, (1.0 + confidence) / 2.0) * error
+    intercept = mean - slope * np.einsum("n->", column) / n
+    interval = np.stack((slope - half, slope + half))
+    with np.errstate(over="ignore"):
+        slopes = np.ldexp(np.vstack((slope, error, interval)), power - day_power)
+        levels = np.ldexp(np.vstack((intercept, np.sqrt(sums / (n - 2)))), power)
+    finite_result(np.vstack((slopes, levels)).T, "readings")
     return Trend(
-        slope=slope,
-        intercept=mean - slope * np.einsum("n->", column) / n,
-        slope_error=error,
-        interval=np.stack((slope - half, slope + half)),
+        slope=slopes[0],
+        intercept=levels[0],
+        slope_error=slopes[1],
+        interval=slopes[2:],
         probability=_two_sided(slope, error, n - 2),
-        residual=np.sqrt(sums / (n - 2)),
+        residual=levels[1],
         outliers=_outliers(left, 1.0 / n + off**2 / squares, outlier_risk),
     )
 

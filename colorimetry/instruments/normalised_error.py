@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_result, finite_table
 from colorimetry.errors import DomainError
 
 
@@ -28,7 +28,7 @@ def en_numbers(
     found = finite_table(measured, "measured", target.shape[1])
     if len(found) != len(target):
         raise DomainError("measured", "shape", detail=f"{len(found)} rows for {len(target)}")
-    squares = np.zeros(target.shape)
+    expanded = np.zeros(target.shape)
     for value, what in (
         (assigned_expanded, "assigned expanded uncertainty"),
         (measured_expanded, "measured expanded uncertainty"),
@@ -39,13 +39,14 @@ def en_numbers(
             raise DomainError(what, "range", row=row, band=band, detail="zero or more expected")
         if any(have not in (1, want) for have, want in zip(table.shape, target.shape, strict=True)):
             raise DomainError(what, "shape", detail=f"{table.shape} for {target.shape}")
-        squares = squares + table**2
-    if (squares == 0.0).any():
-        row, band = (int(i) for i in np.argwhere(squares == 0.0)[0])
+        expanded = np.hypot(expanded, table)
+    if (expanded == 0.0).any():
+        row, band = (int(i) for i in np.argwhere(expanded == 0.0)[0])
         detail = "one of the two must be positive"
         raise DomainError("expanded uncertainty", "range", row=row, band=band, detail=detail)
-    result: Floats = (found - target) / np.sqrt(squares)
-    return result
+    with np.errstate(over="ignore", invalid="ignore"):
+        result: Floats = (found - target) / expanded
+    return finite_result(result, "measured")
 
 
 def satisfactory(en: npt.ArrayLike) -> npt.NDArray[np.bool_]:

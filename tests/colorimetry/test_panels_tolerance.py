@@ -335,3 +335,11 @@ def test_resamples_without_a_tolerance_are_counted() -> None:
     assert 0 < few.undefined < 0.05 * 400
     assert few.low is not None and few.high is not None
     assert few.low < fit_tolerance(**judged(steep, seed=52)).tolerance().tolerance < few.high
+
+
+@pytest.mark.parametrize("wrong", [np.nan, -1.0, np.inf, "a", None])
+def test_acceptance_is_told_at_finite_differences_from_zero_only(wrong: Any) -> None:
+    fit = ToleranceFit(3.0, -2.0, *np.zeros((3, 2, 2)), 20, 4, 80, 30, 0.1, 3.0)
+    assert fit.acceptance([[0.0, 1.5]]).shape == (1, 2)
+    with pytest.raises(DomainError, match="difference"):
+        fit.acceptance(wrong)
