@@ -23,7 +23,7 @@ MAX_KEYWORDS = 6_000
 _LONGEST_HEAD = 1_000_000  # characters in which the first format begins
 _SEVERAL = {"KEYWORD", "WEIGHTING_FUNCTION", "COMPUTATIONAL_PARAMETER", "DESCRIPTOR"}
 # how data may be separated; the one that fits the names best is taken
-_SEPARATORS = {"tab": "\t", "spaces": " ", "comma": ",", "semicolon": ";"}
+_SEPARATORS = {"tab": "\t", "semicolon": ";", "spaces": " ", "comma": ","}
 
 
 @dataclass(frozen=True)

@@ -37,7 +37,7 @@ _OTHER_QUANTITY = re.compile(
     rf"{_UNIT}|cd/m\^?2|umol\w*|(?<![^\W_])(?:irradiance|radiance(?!\W{{1,3}}factor)|SPD"
     r"|spectral[ _-]power|transmi(?:ttances?|ssions?|ssivity)|absorbances?|absorptances?"
     r"|optical densit(?:y|ies))(?![^\W\d_])|%[ \t]*T(?![^\W\d_])"
-    r"|(?<![^\W_])T[ \t]*[(\[]?[ \t]*%",
+    r"|(?<![^\W_])T[ \t]*[(\[]?[ \t]*%|(?<![^\W_])K/S(?![^\W_])|\b(?:lamp|LED)[ _-]spectr",
     re.IGNORECASE,
 )
 _EMITTING = re.compile(r"\b(emissi(?:on|ve)|display|monitor)\b", re.IGNORECASE)

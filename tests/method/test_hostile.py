@@ -101,7 +101,7 @@ TEXT = {
     "text-named.xlsx": read("named-workbook"),
     "text-named.cxf": read("named-xml"),
     "tabs-named.csv": read("named-comma"),
-    "lamp-as-reflectance.sp": read("preamble", asks=["surface"]),
+    "lamp-as-reflectance.sp": read("preamble", "labels-numbered", asks=["surface"]),
     "counts-of-a-sensor.csv": refused("not-reflectance"),
     "wavelength-twice.csv": refused("grid-uneven", 1, 5),
     "wavelengths-falling.csv": read("descending"),

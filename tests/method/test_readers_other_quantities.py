@@ -26,6 +26,7 @@ UNITS = [
     "W/(m2 sr nm)", "W/(m² nm)", "W/m2/nm", "mW·m-2·nm-1", "W·sr−1·m−2·nm−1", "uW/cm2/nm",
     "µW/cm²/nm", "W m-2 nm-1", "W/nm", "W/(m^2·nm)", "Irradiance", "Radiance",
     "Spectral power distribution", "Transmittance", "Transmission", "Absorbance",
+    "K/S", "LED lamp spectrum",
 ]  # fmt: skip
 
 
