@@ -85,6 +85,7 @@ def everything(stage: Any, first: set[str], texts: dict[str, Any], file: str) ->
         check_acts,
         check_agreement,
         check_hidden_verdict,
+        check_named_in_entries,
         check_register,
     )
 
@@ -99,6 +100,7 @@ def everything(stage: Any, first: set[str], texts: dict[str, Any], file: str) ->
             check_agreement(stage, place, texts[place])
     check_acts(stage)
     check_hidden_verdict(stage)
+    check_named_in_entries(stage)
     for rule in RULES:
         if rule.name not in first:
             check_rule(stage, rule)

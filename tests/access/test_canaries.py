@@ -7,9 +7,14 @@ other sides, and must be the same to the letter: no count, choice or link may te
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
+from django.urls import reverse
 
 from agreements.models import Draft
+from ledger import chain
+from ledger.kinds import Kind
 from method.terms.document import terms_bytes
 from parties.models import Dossier
 from tests.access.checks import case_of, check_success
@@ -111,6 +116,27 @@ def check_hidden_verdict(stage: Stage) -> None:
             assert body(client.get(seen.get_absolute_url())) == before, f"verdict shown to {side}"
 
 
+def check_named_in_entries(stage: Stage) -> None:
+    """An entry is never explained by a thing that its reader may not see."""
+    with undone():
+        elsewhere = Dossier.objects.create(purpose="agreement", title="Elsewhere")
+        foreign = twin(stage.get("lot_judged"), dossier=elsewhere)
+        payload: dict[str, Any] = {"number": "L-77", "order": "PO-77", "part": foreign.part}
+        payload |= {"accepted_on": "2026-01-05", "revision": 1, "quantity": 10}
+        chain.append(
+            stage.agreement.chain,
+            by=stage.world.staff.actor(),
+            kind=Kind.LOT_OPENED,
+            subject=foreign.subject,
+            act=chain.new_act(),
+            payload=payload,
+        )
+        page = stage.client("auditor").get(
+            reverse("desk:timeline", kwargs={"dossier": stage.agreement.pk})
+        )
+        assert foreign.number not in page.content.decode(), "a foreign lot on the timeline"
+
+
 def check_register(stage: Stage, before: Texts | None = None) -> None:
     """Rows of another firm's register, and rows that only a guest in this one sees."""
     before = before or read_in_register(stage)
@@ -139,6 +165,10 @@ def test_rows_of_others_change_nothing_in_a_register(stage: Stage):
 
 def test_a_verdict_of_one_side_is_not_shown_to_the_other(stage: Stage):
     check_hidden_verdict(stage)
+
+
+def test_an_entry_is_not_explained_by_what_its_reader_may_not_see(stage: Stage):
+    check_named_in_entries(stage)
 
 
 def test_acts_are_not_misled_by_rows_of_others(stage: Stage):
