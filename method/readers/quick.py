@@ -1,8 +1,8 @@
 """The short way for plain large tables by row: NumPy's own text parser.
 
-It takes only what needs no second look: no quotation marks, no remarks, every row as wide as the
-header, every reading a finite number. Whatever else comes up, even a fault, it hands back (None) to
-the careful way, which names places; both give the same table.
+It takes only what needs no second look: no quotation marks but plainly around whole cells, no
+remarks, every row as wide as the header, every reading a finite number. Whatever else comes up,
+even a fault, it hands back (None) to the careful way, which names places; both give the same table.
 """
 
 from __future__ import annotations
@@ -48,10 +48,12 @@ def quick_lines(
     layout: with whole, even wavelengths; extras: further cells to read as numbers.
     """
     delimiter = DELIMITERS[word]
-    if not 0 < len(lines) <= limits.MAX_ROWS or word == "spaces":
+    if not 0 < len(lines) <= limits.MAX_ROWS or max(map(len, lines)) > limits.MAX_CELL:
         return None
-    if not _even(lines, delimiter, header):
+    plain = _spaced(lines) if word == "spaces" else _unquoted(lines, delimiter)
+    if plain is None or not _even(plain, delimiter, header):
         return None
+    lines = plain
     grid = [int(one.nm) for one in layout.bands]
     indices = [one.cell for one in layout.bands]
     first_cells = [[cell.strip() for cell in line.split(delimiter)] for line in lines[:50]]
@@ -68,10 +70,41 @@ def quick_lines(
     return rising(table)
 
 
+def _spaced(lines: list[str]) -> list[str] | None:
+    """Return the lines with one blank between cells; None where a cell is quoted or blank."""
+    found = []
+    for line in lines:
+        if '"' in line:
+            return None
+        cells = [cell for cell in line.replace("\t", " ").split(" ") if cell]
+        if not line.isascii() and not all(map(str.strip, cells)):
+            return None
+        found.append(" ".join(cells))
+    return found
+
+
+def _unquoted(lines: list[str], delimiter: str) -> list[str] | None:
+    """Return the lines without quotation marks; None where these do more than enclose a cell."""
+    if not any('"' in line for line in lines):
+        return lines
+    found = []
+    for line in lines:
+        parts = line.split('"')
+        outside, inside = parts[::2], parts[1::2]
+        if len(parts) % 2 == 0 or any(not cell or delimiter in cell for cell in inside):
+            return None
+        begun = all(part.startswith(delimiter) for part in outside[1:] if part)
+        closed = all(part.endswith(delimiter) for part in outside[:-1] if part)
+        if not begun or not closed or not all(outside[1:-1]):
+            return None
+        found.append("".join(parts))
+    return found
+
+
 def _even(lines: list[str], delimiter: str, header: Row) -> bool:
-    """Tell whether all lines are short, unquoted, without remarks, as wide as the header."""
+    """Tell whether all lines are unquoted, without remarks, as wide as the header."""
     widths = {line.count(delimiter) for line in lines}
-    if widths != {len(header.cells) - 1} or max(map(len, lines)) > limits.MAX_CELL:
+    if widths != {len(header.cells) - 1}:
         return False
     return not any("#" in line or '"' in line for line in lines)
 
