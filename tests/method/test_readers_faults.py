@@ -198,7 +198,7 @@ def test_no_id_has_two_wordings():
 
 def test_a_text_with_more_cells_than_are_held_is_refused(monkeypatch):
     monkeypatch.setattr(table, "MAX_CELLS", 50)
-    quoted = GOOD.replace("\na,", '\n"a",')  # must be read cell by cell
+    quoted = GOOD.replace("\na,", '\n"a ""1""",')  # must be read cell by cell
     with pytest.raises(ReadError) as caught:
         read(quoted.encode(), "bad.csv")
     assert caught.value.id == "text-too-many-cells"
