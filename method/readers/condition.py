@@ -28,7 +28,7 @@ _ENDS = (
 _AFTER_KEYWORD = rf"(?:{_LONG}{_AFTER}|(?-i:[ACE]){_AFTER}{_ENDS})"
 _ILLUMINANT = re.compile(
     rf"illumin(?:ants?|ation)(?:[_ ]?(?:name|type))?[\s=:,\"']{{1,6}}"
-    rf"((?:CIE )?{_AFTER_KEYWORD}(?:{_AND}{_AFTER_KEYWORD})*)",
+    rf"((?:CIE )?{_AFTER_KEYWORD}(?:{_AND}{_AFTER_KEYWORD}){{0,5}})",
     re.IGNORECASE,
 )
 _ONE_LIGHT = re.compile(rf"{_BEFORE}(?:{_LONG}|[ACE]){_AFTER}", re.IGNORECASE)
@@ -48,7 +48,7 @@ _PAIR_TURNED = re.compile(
 _ALONE = re.compile(
     rf"({_LONG})(?:\s*[/_,|-]\s*(2|10)(?:{_DEGREES})?)?|([ACE])\s*/\s*(2|10)|(2|10){_DEGREES}"
 )
-_SOME = rf"((?:2|10)(?![\d.])(?:{_AND}(?:2|10)(?![\d.]))*)"
+_SOME = rf"((?:2|10)(?![\d.])(?:{_AND}(?:2|10)(?![\d.])){{0,5}})"
 _OBSERVERS = (
     re.compile(rf"(?<![a-z])observer(?:[\s_-]*\w{{4,8}})?[^\w°]{{1,8}}{_SOME}{_ENDS}", re.I),
     re.compile(r"observer(?:[\s_-]*angle\W{1,8}|\s*=\W{0,2})(2|10)(?![\d.])", re.IGNORECASE),
@@ -65,7 +65,7 @@ _GEOMETRY_WORD = re.compile(r"geometr|angle|optic|annular|circumferential", re.I
 _DATE = re.compile(
     r"\bcreated|\bdate|\btime\b|\d[./-]\d{1,2}[./-]\d|\d{4}-\d\d|\b(?:19|20)\d\d\b", re.IGNORECASE
 )
-_IN_OR_OUT = rf"((?:incl|excl)\w*\.?(?:{_AND}(?:incl|excl)\w*)*)"
+_IN_OR_OUT = rf"((?:incl|excl)\w*\.?(?:{_AND}(?:incl|excl)\w*){{0,5}})"
 _SPECULAR = re.compile(rf"specular[\s_-]*(?:component)?\W{{0,4}}{_IN_OR_OUT}", re.IGNORECASE)
 _SCI, _SCE = re.compile(r"\b(?:SCI|SPIN)\b", re.I), re.compile(r"\b(?:SCE|SPEX)\b", re.I)
 _APERTURE = re.compile(
@@ -73,7 +73,7 @@ _APERTURE = re.compile(
     r"(?!\s*(?:[x×*/+&]|by\b|and\b|or\b|to\b|[,;]\s*\d|[-–]\s*\d))",
     re.IGNORECASE,
 )
-_SOME_M = rf"((?-i:M[0-3])(?![\w.])(?:{_AND}(?-i:M[0-3])(?![\w.]))*)"
+_SOME_M = rf"((?-i:M[0-3])(?![\w.])(?:{_AND}(?-i:M[0-3])(?![\w.])){{0,5}})"
 _M = re.compile(
     r"(?:conditions?|modes?|filters?|illumination|13655(?:[-:]\d{4})?)[\s_=:,\"'(]{1,4}"
     rf"{_SOME_M}|(?<![\w.]){_SOME_M}[\s_-](?:measure?ment[\s_-]+)?(?:condition|mode|filter)"
@@ -107,7 +107,7 @@ def pieces(rows: Sequence[Row]) -> list[Piece]:
 @lru_cache(maxsize=16_384)  # keywords hold on from block to block
 def said(text: str) -> tuple[tuple[str, str], ...]:
     """Return key and value (as found.Piece has them) of everything that one text states."""
-    return tuple(_said(text))
+    return tuple(_said(" ".join(text.split())))  # runs of blanks make patterns slow
 
 
 def _said(text: str) -> Iterator[tuple[str, str]]:
@@ -133,11 +133,11 @@ def _said(text: str) -> Iterator[tuple[str, str]]:
 
 def _geometries(text: str) -> Iterator[tuple[str, str]]:
     """Yield geometries; what may be a time of the day needs a word that says otherwise."""
+    named = _GEOMETRY_WORD.search(text) and not _DATE.search(text)
     for one in _GEOMETRY.finditer(text):
         geometry = f"{one.group(1)}:{one.group(3)}".lower()
         timely = geometry == "0:45" and one.group(2) == ":"
         plain = "°" in one.group() or one.group() == text.strip()
-        named = _GEOMETRY_WORD.search(text) and not _DATE.search(text)
         if geometry in _GEOMETRIES and (not timely or plain or named):
             yield "geometry", geometry
 

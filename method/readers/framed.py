@@ -20,6 +20,7 @@ from method.readers.values import Note, like_number
 _FRAMED = re.compile(r'^[ \t]*"?BEGIN_DATA_FORMAT\b', re.MULTILINE | re.IGNORECASE)
 _MARK = re.compile(r'[ \t]*"?((?:BEGIN|END)_DATA(?:_FORMAT)?)\b', re.IGNORECASE)
 MAX_KEYWORDS = 6_000
+MAX_KEYWORD_TEXT = 400_000  # characters of all of them
 _LONGEST_HEAD = 1_000_000  # characters in which the first format begins
 _SEVERAL = {"KEYWORD", "WEIGHTING_FUNCTION", "COMPUTATIONAL_PARAMETER", "DESCRIPTOR"}
 # how data may be separated; the one that fits the names best is taken
@@ -67,7 +68,7 @@ def frames(text: str, name: str) -> tuple[list[Frame], list[Keyword]]:
     found: list[Frame] = []
     keywords: dict[tuple[str, str], Keyword] = {}
     own: list[Keyword] = []
-    said = 0
+    said = size = 0
     header = Row(0, [])
     lines = text.rstrip("\n").split("\n")
     at = 0
@@ -99,6 +100,10 @@ def frames(text: str, name: str) -> tuple[list[Frame], list[Keyword]]:
             if said > MAX_KEYWORDS:
                 params = {"limit": str(MAX_KEYWORDS)}
                 raise ReadError("too-many-keywords", name, line=at + 1, params=params)
+            size += len(lines[at]) if keyword else 0
+            if size > MAX_KEYWORD_TEXT:
+                params = {"limit": str(MAX_KEYWORD_TEXT)}
+                raise ReadError("keywords-too-long", name, line=at + 1, params=params)
             if found and keyword and _like_reading(lines[at]):
                 raise ReadError("several-tables", name, line=at + 1)
         at += 1
