@@ -57,7 +57,7 @@ def test_more_keywords_than_any_file_has_are_refused():
 
 @pytest.mark.parametrize("words", ["45:0 ", "10deg-a-", "incl and ", "M1, M1, "])
 def test_keywords_of_many_words_cost_little_or_are_refused(words):
-    lines = [f"K{at} {words * (1_900 // len(words))}" for at in range(6_000)]
+    lines = [f"K{at} {words * (1_900 // len(words))}" for at in range(300)]
     start = time.process_time()
     read(file(block(lines[:100])), "a")
     assert time.process_time() - start < 8
