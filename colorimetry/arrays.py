@@ -130,8 +130,8 @@ def positive(value: object, what: str) -> float:
 def name(value: object, what: str, allowed: Iterable[str]) -> str:
     """Return one of the allowed names; DomainError: ``type`` for what is no text, ``range``."""
     names = tuple(allowed)
-    if not isinstance(value, str):
-        raise DomainError(what, "type", detail=f"one of {', '.join(names)} expected")
-    if value not in names:
-        raise DomainError(what, "range", detail=f"{value!r} is none of {', '.join(names)}")
-    return value
+    if isinstance(value, str) and value in names:
+        return value
+    listed = " or ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+    problem = "range" if isinstance(value, str) else "type"
+    raise DomainError(what, problem, detail=f"{listed} expected, got {value!r}")

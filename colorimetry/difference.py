@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, positive, within
 from colorimetry.errors import DomainError
 
 LARGEST = 1e4  # |L*|, |a*|, |b*| beyond this are misreadings; keeps C*^7 far from overflow
@@ -96,8 +96,8 @@ def ciede2000(
     Raises DomainError for NaN, infinity, |value| > 10 000, shapes and factors that do not fit.
     Source: ISO/CIE 11664-6; Sharma, Wu & Dalal, Color Res. Appl. 30(1):21-30 (2005).
     """
-    if not all(np.isfinite(k) and k > 0 for k in (k_l, k_c, k_h)):
-        raise DomainError("k-factors", "range", detail="positive numbers expected")
+    for factor in (k_l, k_c, k_h):
+        positive(factor, "k-factors")
     first, second = checked_pair(reference, specimen)
     (l_1, a_1, b_1), (l_2, a_2, b_2) = first.T, second.T
     stretch = 1.5 - 0.5 * _chroma_ratio((np.hypot(a_1, b_1) + np.hypot(a_2, b_2)) / 2.0)

@@ -14,7 +14,7 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, positive, within
 from colorimetry.difference import LARGEST, checked_pair, ciede2000, components
 from colorimetry.errors import DomainError
 
@@ -29,10 +29,7 @@ _DIN99O_LOWEST = -1.0 / 0.0039  # L* at which the logarithm's argument is zero
 def _positive(**factors: float | str) -> None:
     """Raise DomainError naming the first factor that is not a positive number."""
     for name, factor in factors.items():
-        if isinstance(factor, bool) or not isinstance(factor, (int, float, np.number)):
-            raise DomainError(name, "type", detail="a number expected")
-        if not (np.isfinite(factor) and factor > 0):
-            raise DomainError(name, "range", detail="a positive number expected")
+        positive(factor, name)
 
 
 def cielab(*, reference: npt.ArrayLike, specimen: npt.ArrayLike) -> Floats:
@@ -97,7 +94,7 @@ def cie94(*, reference: npt.ArrayLike, specimen: npt.ArrayLike, application: str
     Raises DomainError as ``ciede2000`` does, and for another application.
     Source: CIE 116-1995.
     """
-    if application not in CIE94_FACTORS:
+    if not isinstance(application, str) or application not in CIE94_FACTORS:
         raise DomainError("application", "range", detail=f"one of {', '.join(CIE94_FACTORS)}")
     k_l, k_1, k_2 = CIE94_FACTORS[application]
     first, second = checked_pair(reference, specimen)
@@ -198,7 +195,7 @@ def difference(
     Raises DomainError for a formula or parameter that is unknown, for one that is missing, and as
     the formula itself does.
     """
-    if formula not in FORMULAS:
+    if not isinstance(formula, str) or formula not in FORMULAS:
         raise DomainError("formula", "range", detail=f"one of {', '.join(FORMULAS)}")
     known = FORMULAS[formula].parameters
     for name in parameters:

@@ -6,7 +6,6 @@ Every id follows from the *quantised* number that is printed beside it: a differ
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
@@ -14,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, number
 from colorimetry.difference import checked_pair, components
 from colorimetry.errors import DomainError
 from colorimetry.numbers import quantise
@@ -42,9 +41,8 @@ class NeutralZone:
 
     def __post_init__(self) -> None:
         """Refuse a chroma that is not a number from 0, and a value without source."""
-        if not (math.isfinite(self.chroma) and self.chroma >= 0):
-            raise DomainError("neutral zone", "range", detail="a chroma of 0 or more expected")
-        if not self.source.strip():
+        number(self.chroma, "neutral zone", 0.0)
+        if not isinstance(self.source, str) or not self.source.strip():
             raise DomainError("neutral zone", "missing", detail="say where the value comes from")
 
 

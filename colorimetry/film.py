@@ -28,7 +28,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, real_array, within
+from colorimetry.arrays import Floats, finite_table, number, real_array, within
 from colorimetry.errors import DomainError
 
 Booleans = npt.NDArray[np.bool_]
@@ -144,8 +144,7 @@ def _scattering(data: _Readings, a: Floats) -> tuple[Floats, Booleans]:
 
 def _solve(data: _Readings, least_contrast: float) -> tuple[Film, npt.NDArray[np.intp]]:
     """Return K and S, and for every row and band 0 or the place of its reason, counted from 1."""
-    if not (np.isfinite(least_contrast) and least_contrast >= 0):
-        raise DomainError("least contrast", "range", detail="a number from 0 expected")
+    number(least_contrast, "least contrast", 0.0)
     clear, absorption = _clear(data)
     # readings of 1e-300 overflow: what is infinite or no number is then refused as no scattering
     with np.errstate(over="ignore", invalid="ignore"):

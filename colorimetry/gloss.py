@@ -11,7 +11,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, number, within
 from colorimetry.errors import DomainError
 from colorimetry.saunderson import fresnel
 
@@ -31,7 +31,7 @@ def _units(value: npt.ArrayLike, what: str) -> Floats:
 
 def _angle(angle: int, what: str) -> int:
     """Return a standard angle; DomainError for another one."""
-    if angle not in ANGLES:
+    if number(angle, what) not in ANGLES:
         raise DomainError(what, "range", detail=f"{angle} is none of 20, 60, 85 degrees")
     return angle
 

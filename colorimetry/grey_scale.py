@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, number, within
+from colorimetry.arrays import Floats, finite_table, name, number, within
 from colorimetry.difference import checked_pair, components
 from colorimetry.errors import DomainError
 from colorimetry.numbers import quantise
@@ -62,8 +62,7 @@ def scale_deviations(measured: Mapping[str, float]) -> dict[str, float]:
     """
     found = {}
     for grade, value in measured.items():
-        if grade not in CHANGE:
-            raise DomainError("grade", "range", detail=f"{grade!r} is none of {', '.join(CHANGE)}")
+        name(grade, "grade", CHANGE)
         found[grade] = number(value, f"pair {grade}", 0.0) - CHANGE[grade].difference
     return found
 

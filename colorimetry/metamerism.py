@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, positive
 from colorimetry.difference import checked_pair
 from colorimetry.difference_formulas import difference
 from colorimetry.errors import DomainError
@@ -82,8 +82,7 @@ def _corrected(
         return test - (agreed - reference_agreed)
     if correction != MULTIPLICATIVE:
         raise DomainError("correction", "range", detail=f"{ADDITIVE} or {MULTIPLICATIVE} expected")
-    if not (np.isfinite(smallest) and smallest > 0):
-        raise DomainError("smallest divisor", "range", detail="a positive number expected")
+    positive(smallest, "smallest divisor")
     small = divisor < smallest
     if small.any():
         row, band = (int(i) for i in np.argwhere(small)[0])

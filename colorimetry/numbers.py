@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from decimal import ROUND_HALF_EVEN, Context, Decimal
+from numbers import Real
 
 from colorimetry.errors import DomainError
 
@@ -25,7 +26,15 @@ def quantise(value: float | Decimal, decimals: int) -> Decimal:
         raise DomainError("decimals", "type", detail="a whole number expected")
     if not 0 <= decimals <= MOST_DECIMALS:
         raise DomainError("decimals", "range", detail=f"0 to {MOST_DECIMALS} expected")
-    if not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, (float, int, Decimal, Real)):
+        raise DomainError("value", "type", detail="a number expected")
+    try:
+        finite = math.isfinite(value)
+    except OverflowError as error:
+        raise DomainError("value", "inf", detail="beyond the largest float") from error
+    except ValueError as error:  # a signalling NaN
+        raise DomainError("value", "nan") from error
+    if not finite:
         raise DomainError("value", "nan" if math.isnan(value) else "inf")
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
     rounded = exact.quantize(Decimal(1).scaleb(-decimals), context=_CONTEXT)

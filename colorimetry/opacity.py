@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, within
+from colorimetry.arrays import Floats, finite_table, number, within
 from colorimetry.errors import DomainError
 from colorimetry.film import Film, checked, over_backing
 
@@ -109,7 +109,7 @@ def hiding_thickness(
     bare = contrast_ratio_of_spectra(
         over_black=backings[0], over_white=backings[1], luminance=factors
     )[0]
-    if not bare < contrast < 100.0:
+    if not bare < number(contrast, "contrast") < 100.0:
         detail = f"more than that of the bare backings ({bare:.6g} %) and below 100 % expected"
         raise DomainError("contrast", "range", detail=detail)
     low, high = _bracket(checked(film), factors, backings, contrast)

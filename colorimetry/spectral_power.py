@@ -127,7 +127,7 @@ def _interpolated(
 ) -> Floats:
     """Return the lamp's power (m,) at whole wavelengths inside its range."""
     grid = lamp.grid
-    if interpolation not in ("sprague", "linear"):
+    if not isinstance(interpolation, str) or interpolation not in ("sprague", "linear"):
         detail = f"{interpolation!r} is neither 'sprague' nor 'linear'"
         raise DomainError("interpolation", "type", detail=detail)
     if grid.step == 1:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from numbers import Real
 from types import MappingProxyType
 
 import numpy as np
@@ -105,8 +106,10 @@ def cie_whiteness(
     """
     if illuminant != "D65":
         raise DomainError("illuminant", "range", detail="CIE whiteness is defined for D65")
-    if observer not in _WHITENESS:
+    if not isinstance(observer, Real) or observer not in _WHITENESS:
         raise DomainError("observer", "range", detail=f"{observer!r} is neither 2 nor 10 degrees")
+    if not isinstance(limits, Limits):
+        raise DomainError("limits", "type", detail="Limits expected")
     table = _tristimulus(tristimulus)
     whiteness, tint = _whiteness_and_tint(table, observer)
     columns = zip(table[:, 1].tolist(), whiteness.tolist(), tint.tolist(), strict=True)
@@ -132,7 +135,8 @@ def yellowness(tristimulus: npt.ArrayLike, *, illuminant: str, observer: int) ->
     Raises DomainError for other conditions, naming row and band of NaN, infinity and Y of 0.
     Source: ASTM E313.
     """
-    if (illuminant, observer) not in YELLOWNESS:
+    named = isinstance(illuminant, str) and isinstance(observer, Real)
+    if not named or (illuminant, observer) not in YELLOWNESS:
         detail = f"{illuminant}/{observer} is none of C/2, D65/2, C/10, D65/10"
         raise DomainError("illuminant and observer", "range", detail=detail)
     c_x, c_z = YELLOWNESS[illuminant, observer]

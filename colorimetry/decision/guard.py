@@ -48,9 +48,7 @@ def _checked_rule(rule: str) -> str:
 
 def _checked_risk(risk: float) -> float:
     """A specific risk above 0 and at most one half (beyond it the limit itself would move out)."""
-    if isinstance(risk, bool) or not isinstance(risk, (int, float, np.number)):
-        raise DomainError("risk", "type", detail="a number expected")
-    if not 0.0 < risk <= 0.5:
+    if not 0.0 < number(risk, "risk") <= 0.5:
         raise DomainError("risk", "range", detail="above 0 and at most 0.5 expected")
     return float(risk)
 

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table
+from colorimetry.arrays import Floats, finite_table, positive
 from colorimetry.errors import DomainError
 
 TERMS = ("zero", "scale", "wavelength", "bandwidth")
@@ -68,8 +68,7 @@ def _checked_spectra(
     first: npt.ArrayLike, second: npt.ArrayLike, step: float
 ) -> tuple[Floats, Floats]:
     """Both tables, of one shape, with five bands at least and a step above zero."""
-    if not (np.isfinite(step) and step > 0.0):
-        raise DomainError("step", "range", detail="a positive number of nm expected")
+    positive(step, "step")
     one = finite_table(first, "reference spectra")
     other = finite_table(second, "specimen spectra", one.shape[1])
     if len(one) != len(other):
@@ -81,6 +80,8 @@ def _checked_spectra(
 
 def _checked_terms(terms: Sequence[str]) -> tuple[str, ...]:
     """The terms, each known and named once."""
+    if not isinstance(terms, Sequence) or not all(isinstance(term, str) for term in terms):
+        raise DomainError("terms", "type", detail=f"some of {', '.join(TERMS)} expected")
     if not terms or len(set(terms)) != len(terms) or not set(terms) <= set(TERMS):
         raise DomainError("terms", "range", detail=f"some of {', '.join(TERMS)}, each once")
     return tuple(terms)
@@ -136,6 +137,7 @@ def fit_spectral_model(
     Raises DomainError naming row and band for NaN and infinity, "few" for too few specimens or
     bands, and "inseparable" naming the term (``what``) that these colours, or these without the
     specimen ``row``, cannot tell from the others: neutrals say nothing of wavelength.
+    Source: after Berns & Petersen (1988; see the module).
     """
     one, other = _checked_spectra(reference, specimen, step)
     named = _checked_terms(terms)
@@ -163,7 +165,7 @@ def fit_spectral_model(
 def predict(model: SpectralModel, reference: npt.ArrayLike) -> Floats:
     """Return what the second instrument would read (n, bands) where the first reads ``reference``.
 
-    Raises DomainError for NaN, infinity and fewer than five bands.
+    Raises DomainError for NaN, infinity and fewer than five bands. Source: as the module.
     """
     one, _ = _checked_spectra(reference, reference, model.step)
     columns = _columns(one, model.step, model.terms)
@@ -176,7 +178,7 @@ def correct(model: SpectralModel, specimen: npt.ArrayLike) -> Floats:
 
     The inverse of ``predict``, by repeated substitution.
     Raises DomainError as ``predict`` does, and "range" where the errors are so large that the
-    substitution does not settle.
+    substitution does not settle. Source: as the module.
     """
     other, _ = _checked_spectra(specimen, specimen, model.step)
     found = other
@@ -208,7 +210,7 @@ def check_model(
 ) -> Check:
     """Return how far a model carries to other pairs (n, bands), such as far colours.
 
-    Raises DomainError as ``fit_spectral_model`` does.
+    Raises DomainError as ``fit_spectral_model`` does. Common practice, no published source.
     """
     one, other = _checked_spectra(reference, specimen, model.step)
     return Check(_root_mean_square(other - one), _root_mean_square(other - predict(model, one)))

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, number
 from colorimetry.errors import DomainError, GridError
 from colorimetry.spectral_power import SpectralPower
 from colorimetry.weights import Grid
@@ -27,14 +27,18 @@ def light_tables() -> dict[str, Any]:
     return data
 
 
-@cache
 def named_daylight(name: str) -> SpectralPower:
     """Return D50, D55, D65 or D75, 300 to 780 nm at 5 nm (linear between); GridError for others.
 
     Source: CIE 15:2018; ISO/CIE 11664-2.
     """
-    if name not in DAYLIGHT:
+    if not isinstance(name, str) or name not in DAYLIGHT:
         raise GridError("illuminant", f"{name!r} is none of {', '.join(DAYLIGHT)}")
+    return _named_daylight(name)
+
+
+@cache
+def _named_daylight(name: str) -> SpectralPower:
     return SpectralPower(GRID, np.array(light_tables()["daylight"][name]))
 
 
@@ -43,7 +47,7 @@ def daylight_xy(temperature: float) -> tuple[float, float]:
 
     Raises DomainError outside. Source: CIE 15:2018 (recommendation for illuminants D).
     """
-    if not COLDEST <= temperature <= HOTTEST:
+    if not COLDEST <= number(temperature, "daylight temperature") <= HOTTEST:
         detail = f"{temperature:g} K is not between {COLDEST:g} and {HOTTEST:g} K"
         raise DomainError("daylight temperature", "range", detail=detail)
     if temperature <= 7000.0:

@@ -12,7 +12,7 @@ from typing import Literal
 
 import numpy as np
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, number
 from colorimetry.errors import DomainError, GridError
 from colorimetry.light.chromaticity import chromaticity_distance, uv_1976
 from colorimetry.light.virtual_specimens import (
@@ -77,11 +77,13 @@ class Category:
 
 
 def grade(index: float, formula: Formula = "CIELAB") -> str:
-    """Return the letter A to E of a metamerism index (a mean colour difference, not negative)."""
-    if formula not in BOUNDARIES:
+    """Return the letter A to E of a metamerism index (a mean colour difference, not negative).
+
+    Raises DomainError for other numbers and formulas. Source: ISO/CIE 23603, boundaries as above.
+    """
+    if not isinstance(formula, str) or formula not in BOUNDARIES:
         raise DomainError("formula", "type", detail="'CIELAB' or 'CIELUV' expected")
-    if not np.isfinite(index) or index < 0:
-        raise DomainError("metamerism index", "range", detail=f"{index!r} is no mean difference")
+    number(index, "metamerism index", 0.0)
     return LETTERS[sum(index > boundary for boundary in BOUNDARIES[formula].upper)]
 
 
@@ -101,7 +103,7 @@ def simulator_category(
     Raises GridError for other grids, DomainError where the two sets are for unlike illuminants.
     Source: ISO/CIE 23603 (CIE S 012): method and limit as in its abstract; boundaries as above.
     """
-    if formula not in BOUNDARIES:
+    if not isinstance(formula, str) or formula not in BOUNDARIES:
         raise DomainError("formula", "type", detail="'CIELAB' or 'CIELUV' expected")
     if ultraviolet is not None and ultraviolet.illuminant != visible.illuminant:
         detail = f"{ultraviolet.illuminant} beside {visible.illuminant}"

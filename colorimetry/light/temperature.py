@@ -36,13 +36,16 @@ class Temperature(NamedTuple):
 def planck(temperature: npt.ArrayLike) -> Floats:
     """Return Planckian power (n, 421) at 360 to 780 nm, 1 nm, of temperatures (n,) in kelvin.
 
-    Scaled by no constant. DomainError outside 1000 to 100 000 K.
+    Scaled by no constant. DomainError outside 1000 to 100 000 K. Source: CIE 15:2018.
     """
     return _power(1.0 / _temperatures(temperature))[0]
 
 
 def planckian_uv(temperature: npt.ArrayLike) -> Floats:
-    """Return u, v (n, 2) of the Planckian locus at temperatures (n,) in kelvin; errors as above."""
+    """Return u, v (n, 2) of the Planckian locus at temperatures (n,) in kelvin.
+
+    DomainError outside 1000 to 100 000 K. Source: CIE 15:2018.
+    """
     return _locus(1.0 / _temperatures(temperature))[0]
 
 
@@ -51,6 +54,7 @@ def correlated_temperature(uv: npt.ArrayLike) -> Temperature:
 
     Raises DomainError naming the row for NaN, infinity, |Duv| of 0.05 and more ("not meaningful")
     and chromaticities beyond the ends of the locus at 1000 and 100 000 K.
+    Source: CIE 15:2018; Ohno (2014) for the sign of Duv.
     """
     found = nearest_temperature(uv)
     far = np.abs(found.duv) >= FARTHEST
@@ -64,7 +68,9 @@ def correlated_temperature(uv: npt.ArrayLike) -> Temperature:
 def nearest_temperature(uv: npt.ArrayLike) -> Temperature:
     """Return the temperature and Duv of the nearest point of the locus, however far it lies.
 
-    For those who say themselves when it is not meaningful; other errors as above.
+    For those who say themselves when it is not meaningful. Raises DomainError naming the row for
+    NaN, infinity and chromaticities beyond the ends of the locus. Source: as
+    ``correlated_temperature``.
     """
     table = finite_table(uv, "chromaticity", columns=2)
     nodes, locus = _table()
@@ -89,7 +95,7 @@ def nearest_temperature(uv: npt.ArrayLike) -> Temperature:
 def uv_of_temperature(temperature: npt.ArrayLike, duv: npt.ArrayLike) -> Floats:
     """Return u, v (n, 2) of temperatures (n,) in kelvin at signed distances Duv (n,).
 
-    Inverse of ``correlated_temperature``; DomainError outside its domain.
+    Inverse of ``correlated_temperature``; DomainError outside its domain. Source: as there.
     """
     inverse = 1.0 / _temperatures(temperature)
     away = finite_table(np.reshape(real_array(duv, "Duv"), (-1, 1)), "Duv")[:, 0]

@@ -158,6 +158,8 @@ def _factors(text: str, what: str, columns: int) -> Floats:
 
 def _table(text: str, what: str, grid: Grid, columns: int) -> Floats:
     """Return the numbers of a text, (columns, len(grid)), none below zero."""
+    if not isinstance(text, str):
+        raise DomainError(what, "type", detail="a text expected")
     if len(text) > _LONGEST:
         raise DomainError(what, "shape", detail=f"more than {_LONGEST} characters")
     lines = [line for line in text.lstrip("\ufeff").splitlines() if line.strip(" \t,;")]

@@ -13,6 +13,7 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
+from colorimetry.arrays import name
 from colorimetry.errors import DomainError
 
 Caps = npt.NDArray[np.int64]
@@ -168,6 +169,8 @@ def from_trays(trays: Sequence[Sequence[int]]) -> Caps:
     or missing (a tray that is too long or too short included); DomainError for other than four
     trays, NaN and floats.
     """
+    if not isinstance(trays, Sequence) or isinstance(trays, str):
+        raise DomainError("trays", "type", detail="4 trays expected")
     if len(trays) != len(TRAYS):
         raise DomainError("trays", "shape", detail=f"4 trays expected, got {len(trays)}")
     orders = []
@@ -204,8 +207,7 @@ def arrangement_scores(
     Source: cap score by the sum of differences to both neighbours, as in the worked example of
     Hidayat, New Zealand Computer Science Research Student Conference (2008), total 132 on the ring.
     """
-    if convention not in get_args(Convention):
-        raise DomainError("convention", "range", detail="ring or anchors expected")
+    name(convention, "convention", get_args(Convention))
     caps = checked_caps(tests)
     before, after = np.roll(caps, 1, axis=1), np.roll(caps, -1, axis=1)
     if convention == "anchors":

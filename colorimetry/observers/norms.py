@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from numbers import Real
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, real_array, within
+from colorimetry.arrays import Floats, finite_table, number, real_array, within
 from colorimetry.errors import DomainError
 
 ScoreClass = Literal["superior", "between", "average", "low"]
@@ -88,13 +89,16 @@ class AgeNorm:
 
     def __post_init__(self) -> None:
         """Refuse figures that cannot be a norm."""
+        for value in (self.youngest, self.oldest, self.mean_root, self.percentile_95_root):
+            if isinstance(value, bool) or not isinstance(value, Real):
+                raise DomainError("age norm", "type", detail="numbers expected")
         if not 0 <= self.youngest <= self.oldest <= GREATEST_AGE:
             raise DomainError("age norm", "range", detail=f"ages 0 to {GREATEST_AGE}, in order")
         if not np.isfinite([self.mean_root, self.percentile_95_root]).all():
             raise DomainError("age norm", "nan", detail="finite figures expected")
         if not 0.0 <= self.mean_root <= self.percentile_95_root:
             raise DomainError("age norm", "range", detail="0 <= mean <= 95th percentile expected")
-        if not self.source.strip():
+        if not isinstance(self.source, str) or not self.source.strip():
             raise DomainError("age norm", "type", detail="say where the figures come from")
 
 
@@ -114,6 +118,7 @@ def compared_with_age(total: float, age: int, norms: Sequence[AgeNorm]) -> AgeCo
     Raises DomainError if no norm or more than one covers the age, and for scores as
     ``root_scores`` does.
     """
+    number(age, "age")
     covering = [norm for norm in norms if norm.youngest <= age <= norm.oldest]
     if len(covering) != 1:
         raise DomainError("age", "range", detail=f"{len(covering)} norms cover the age {age}")

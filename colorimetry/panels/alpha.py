@@ -8,7 +8,7 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, real_array
+from colorimetry.arrays import Floats, name, real_array
 from colorimetry.errors import DomainError
 from colorimetry.panels.resampling import (
     ResampledInterval,
@@ -41,9 +41,7 @@ class Alpha:
 
 def _unit_counts(ratings: npt.ArrayLike, level: Level) -> tuple[Floats, Floats]:
     """Return distinct values (k,) and counts (units, k) of the units rated at least twice."""
-    if level not in get_args(Level):
-        detail = "nominal, ordinal, interval or ratio expected"
-        raise DomainError("level", "range", detail=detail)
+    name(level, "level", get_args(Level))
     table = real_array(ratings, "ratings")
     if table.ndim != 2:
         detail = f"raters in rows, units in columns expected, got {table.shape}"

@@ -8,7 +8,7 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats, finite_table, real_array, within
+from colorimetry.arrays import Floats, finite_table, name, number, real_array, within
 from colorimetry.errors import DomainError
 from colorimetry.panels.resampling import (
     ResampledInterval,
@@ -49,13 +49,23 @@ def _counts(table: npt.ArrayLike, what: str) -> Floats:
     return counts
 
 
+def whole_categories(categories: int) -> int:
+    """Return a number of categories, from 1; DomainError for others."""
+    found = number(categories, "categories", 1.0, MOST_COUNT)
+    if not found.is_integer():
+        raise DomainError("categories", "type", detail="a whole number expected")
+    return int(found)
+
+
 def category_weights(categories: int, weighting: Weighting) -> Floats:
     """Return agreement weights (categories, categories): 1 on the diagonal, falling to 0.
 
     "none": 0 off the diagonal; "linear": 1 - |i - j| / (k - 1); "quadratic": 1 - the square of it.
+    Raises DomainError for other weightings and fewer than one category.
+    Source: Cohen, Psychol. Bull. 70:213-220 (1968) for weights in general (from memory).
     """
-    if weighting not in get_args(Weighting):
-        raise DomainError("weighting", "range", detail="none, linear or quadratic expected")
+    name(weighting, "weighting", get_args(Weighting))
+    whole_categories(categories)
     apart = np.abs(np.subtract.outer(np.arange(categories), np.arange(categories)))
     if weighting == "none":
         return np.where(apart == 0, 1.0, 0.0)
@@ -101,7 +111,8 @@ def cross_table(first: npt.ArrayLike, second: npt.ArrayLike, categories: int) ->
     """Return how often rater one said i and rater two j, (categories, categories).
 
     first, second: category codes 0 to categories - 1 of the same units, each (n,).
-    Raises DomainError for NaN, codes outside, unlike lengths.
+    Raises DomainError for NaN, codes outside, unlike lengths and fewer than one category.
+    Common practice, no published source.
     """
     codes = [
         _counts(np.atleast_1d(real_array(value, "ratings"))[np.newaxis], "ratings")[0]
@@ -109,6 +120,7 @@ def cross_table(first: npt.ArrayLike, second: npt.ArrayLike, categories: int) ->
     ]
     if codes[0].shape != codes[1].shape:
         raise DomainError("ratings", "shape", detail="both raters rate the same units")
+    categories = whole_categories(categories)
     within(np.array(codes), "ratings", 0, categories - 1)
     table = np.zeros((categories, categories))
     np.add.at(table, tuple(code.astype(np.int64) for code in codes), 1.0)

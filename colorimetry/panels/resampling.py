@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from numbers import Integral
 from statistics import NormalDist
 
 import numpy as np
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, number
 from colorimetry.errors import DomainError
 
 FEWEST_RESAMPLES = 200
@@ -39,7 +40,7 @@ class ResampledInterval:
 
 def checked_confidence(confidence: float) -> float:
     """Return a confidence between 0.5 and 1 (both excluded)."""
-    if not 0.5 < confidence < 1.0:
+    if not 0.5 < number(confidence, "confidence") < 1.0:
         raise DomainError("confidence", "range", detail="between 0.5 and 1 expected")
     return float(confidence)
 
@@ -48,6 +49,8 @@ def generator(seed: int, resamples: int) -> np.random.Generator:
     """Return the generator of a stated seed; DomainError for seeds and counts that do not fit."""
     if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
         raise DomainError("seed", "type", detail="a whole number from 0 expected")
+    if isinstance(resamples, bool) or not isinstance(resamples, Integral):
+        raise DomainError("resamples", "type", detail="a whole number expected")
     if not FEWEST_RESAMPLES <= resamples <= MOST_RESAMPLES:
         detail = f"{FEWEST_RESAMPLES} to {MOST_RESAMPLES} expected"
         raise DomainError("resamples", "range", detail=detail)

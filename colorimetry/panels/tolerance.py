@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import expit, stdtrit
 
-from colorimetry.arrays import Floats, finite_table, real_array, within
+from colorimetry.arrays import Floats, finite_table, number, real_array, within
 from colorimetry.errors import DomainError
 from colorimetry.panels.judgements import (
     Judgements,
@@ -89,7 +89,7 @@ class ToleranceFit:
         coverage in tests.
         """
         checked_confidence(confidence)
-        if not 0.0 < acceptance < 1.0:
+        if not 0.0 < number(acceptance, "acceptance") < 1.0:
             raise DomainError("acceptance", "range", detail="between 0 and 1 expected")
         offset = self.intercept - float(np.log(acceptance / (1.0 - acceptance)))
         middle = -offset / self.slope

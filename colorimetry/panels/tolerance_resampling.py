@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from colorimetry.arrays import Floats
+from colorimetry.arrays import Floats, number
 from colorimetry.errors import DomainError
 from colorimetry.panels.judgements import (
     Judgements,
@@ -46,7 +46,7 @@ def resampled_tolerance(
     Source: Owen, Ann. Appl. Stat. 1 (2007; from memory).
     """
     checked_confidence(confidence)
-    if not 0.0 < acceptance < 1.0:
+    if not 0.0 < number(acceptance, "acceptance") < 1.0:
         raise DomainError("acceptance", "range", detail="between 0 and 1 expected")
     data = checked_judgements(difference, accepted, specimens=specimens, observers=observers)
     refuse_thin(data)

@@ -49,6 +49,7 @@ def accept_beta_binomial(
 
     p: mean shares of nonconforming pieces, any shape, which the result keeps; correlation: ρ in
     [0, 1]; 0: independent pieces (binomial), 1: a clump is good or bad as a whole.
+    Raises DomainError for values outside these and samples too large. Source: as the module.
     """
     k, m, number = _drawn(clumps, per_clump, ac)
     rho = one_share(correlation, "correlation")
@@ -76,6 +77,7 @@ def accept_good_and_bad(
 
     bad_clumps: probabilities, any shape, which the result keeps; rate_in_bad, rate_in_good: shares
     of nonconforming pieces within a clump of either kind.
+    Raises DomainError for values outside these and samples too large. Source: as the module.
     """
     k, m, number = _drawn(clumps, per_clump, ac)
     bad = shares(bad_clumps, "bad_clumps")
@@ -91,6 +93,7 @@ def good_and_bad_correlation(bad_clumps: float, rate_in_bad: float, rate_in_good
 
     The variance between clumps over the variance of one piece, π(1-π)(q_b - q_g)² / (p(1-p)) with
     p = π·q_b + (1-π)·q_g. DomainError where pieces do not vary at all (p is 0 or 1).
+    Source: the definition of the intra-cluster correlation (Kish, 1965, from memory).
     """
     bad = one_share(bad_clumps, "bad_clumps")
     in_bad, in_good = (one_share(rate, what) for rate, what in _named(rate_in_bad, rate_in_good))
@@ -101,7 +104,10 @@ def good_and_bad_correlation(bad_clumps: float, rate_in_bad: float, rate_in_good
 
 
 def design_effect(per_clump: int, correlation: float) -> float:
-    """Return 1 + (m - 1)·ρ: how many clumped pieces tell as much as one independent piece."""
+    """Return 1 + (m - 1)·ρ: how many clumped pieces tell as much as one independent piece.
+
+    Raises DomainError for correlations outside [0, 1]. Source: Kish (1965, from memory).
+    """
     m = whole(per_clump, "per_clump", least=1)
     return 1.0 + (m - 1) * one_share(correlation, "correlation")
 
@@ -112,6 +118,7 @@ def clump_risk(
     """Return the plan's operating characteristic beside the true one (beta-binomial).
 
     Arguments as in ``accept_beta_binomial``.
+    Raises DomainError for values outside these and samples too large. Source: as the module.
     """
     k, m, number = _drawn(clumps, per_clump, ac)
     effect = design_effect(m, correlation)

@@ -64,6 +64,8 @@ def accept_binomial(p: npt.ArrayLike, n: int, ac: int) -> Floats:
     """Return the probability of acceptance when each item is nonconforming with probability ``p``.
 
     p: shares (not percent), any shape, which the result keeps.
+    Raises DomainError for values outside these, and plans that are none.
+    Source: the binomial distribution; MIL-STD-105E, table X.
     """
     size, number = plan_numbers(n, ac)
     share = shares(p, "p")
@@ -77,6 +79,8 @@ def accept_poisson(per_100: npt.ArrayLike, n: int, ac: int) -> Floats:
     """Return the probability of acceptance at ``per_100`` nonconformities per 100 items.
 
     per_100: rates from 0, any shape, which the result keeps.
+    Raises DomainError for values outside these, and plans that are none.
+    Source: the Poisson distribution; MIL-STD-105E, table X.
     """
     size, number = plan_numbers(n, ac)
     rate = real_array(per_100, "per_100")
@@ -96,6 +100,8 @@ def accept_hypergeometric(nonconforming: npt.ArrayLike, lot: int, n: int, ac: in
 
     Terms are built from their ratios and divided by their sum over the whole support, so that no
     factorial is taken: relative error below 1e-11 up to a sample of 10⁵.
+    Raises DomainError for counts outside the lot and samples larger than it.
+    Source: the hypergeometric distribution.
     """
     size, number = plan_numbers(n, ac)
     pieces = whole(lot, "lot", least=1)

@@ -23,6 +23,8 @@ def allocate(n: int, sizes: Mapping[Label, int]) -> dict[Label, int]:
     more than the lot has. Source: proportional allocation, W. G. Cochran, Sampling Techniques, 3rd
     ed. (1977; from memory); largest remainder and the minimum of one are common practice.
     """
+    if not isinstance(sizes, Mapping):
+        raise DomainError("sizes", "type", detail="pieces by stratum expected")
     pieces = {label: whole(size, f"size of {label!r}", least=1) for label, size in sizes.items()}
     total = sum(pieces.values())
     count = whole(n, "n")

@@ -125,6 +125,8 @@ def standing(
     limit = None if limit_number is None else whole(limit_number, "limit_number")
     now = Standing(start, edition, from_memory=FROM_MEMORY[edition])
     for place, lot in enumerate(history):
+        if not isinstance(lot, LotResult):
+            raise DomainError("history", "type", row=place, detail="a LotResult expected")
         _check(lot, place, like, now)
         if not lot.original:
             now = replace(now, ignored=now.ignored + 1)
