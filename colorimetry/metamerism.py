@@ -202,6 +202,7 @@ def refuse_fluorescence(reflectance: npt.ArrayLike, what: str, fluorescent: bool
 
     fluorescent: what is known of the reading. True is refused; None (not known) is refused where a
     factor is above 1, which hints at it, naming row and band; False is taken as stated.
+    Common practice, no published source.
     """
     if fluorescent:
         detail = "a reading under one light says nothing about another light"
