@@ -116,7 +116,12 @@ def _facts(reading: Reading) -> list[dict[str, str]]:
         (gettext("Specimens"), ", ".join(list(dict.fromkeys(reading.labels))[:20])),
         (gettext("Scale"), _scale(reading) if reading.scale.evidence else ""),
     ]
-    return [{"label": label, "value": value} for label, value in rows if value]
+    own = {gettext("Columns read"), gettext("Specimens"), gettext("Characters")}
+    return [
+        {"label": label, "value": value, "as_written": label in own}
+        for label, value in rows
+        if value
+    ]
 
 
 def _table_shown(reading: Reading) -> str:
