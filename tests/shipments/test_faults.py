@@ -54,9 +54,8 @@ def test_a_condition_names_its_file_and_field(world, lot, caplog, condition, fie
 
 
 def test_a_sitting_names_its_booth_and_day(world, lot):
-    sitting = twin(
-        Sitting.objects.get(subject=lot.subject), booth_name="Booth X", illuminants=["D65", ""]
-    )
+    first = Sitting.objects.get(subject=lot.subject)
+    sitting = twin(first, booth_name="Booth X", illuminants=["D65", ""], specimens=first.specimens)
     judge_specimens(
         sitting, by=world.staff, observer=world.observers["supp"][0], said=[Said("1", "accept")]
     )
