@@ -29,20 +29,28 @@ SHOWN = 400  # characters of a text; the whole of it is in the signed record
 DIGEST = 16  # characters of a digest on a page
 
 LABELS: dict[str, Words] = {
+    "about": _("Limited to"),
     "accepted_on": _("Order accepted on"),
     "article": _("First article"),
     "assurance": _("Assurance"),
     "based_on": _("Answers revision"),
+    "by": pgettext_lazy("way", "By"),
     "clause": _("Clause"),
     "compared_with": _("Compared with"),
+    "confirmed_by": _("Confirmed by"),
     "containment": _("Held back"),
+    "continues": _("Begins with the PDF"),
     "corrections": _("To be corrected"),
     "digest": _("Digest"),
+    "entry": _("Entry"),
     "facts": _("Facts"),
     "files": _("Files"),
     "fingerprint": _("Fingerprint of the key"),
+    "form": _("Form of the record"),
     "from_day": pgettext_lazy("day", "From"),
     "grounds": _("Grounds"),
+    "hash": _("Hash of the entry"),
+    "issuer": _("Issued by"),
     "item": _("Item"),
     "kind": _("Kind"),
     "lot": _("Lot"),
@@ -51,33 +59,43 @@ LABELS: dict[str, Words] = {
     "note": _("Remark"),
     "nth": _("How many times"),
     "number": _("Number"),
+    "of": _("Of the chain"),
     "on": _("On"),
     "order": _("Order"),
     "organisation": _("Firm"),
     "outcome": _("Outcome"),
+    "page": _("Page"),
     "part": _("Part and colour"),
     "person": _("Person"),
     "purpose": _("Purpose"),
     "quantity": _("Pieces"),
     "reason": _("Reason"),
     "remedy": _("Remedy"),
+    "replaces": _("Takes the place of the key"),
     "revision": _("Revision"),
     "role": _("Role"),
+    "seals": _("Seals"),
     "seats": _("Seats"),
+    "shows": _("Shows the document"),
     "side": _("Side"),
     "specimens": _("Specimens"),
     "statement": _("What is signed"),
     "submission": _("Digest of the evidence"),
     "text": _("Statement"),
     "title": _("Title"),
+    "to": _("Handed to"),
     "until": _("Until"),
     "verdict": _("Digest of the verdict"),
+    "what": _("Sort of document"),
 }
 # For a program only: bytes of certificates and signatures, numbers used once.
-MACHINE = frozenset({"certificate", "jws", "nonce"})
+MACHINE = frozenset({"certificate", "credential", "jws", "nonce", "passkey"})
 CODES = frozenset(
-    {"digest", "fingerprint", "media_type", "organisation", "person", "submission", "verdict"}
-)
+    {
+        "confirmed_by", "continues", "digest", "fingerprint", "hash", "media_type", "of",
+        "organisation", "person", "replaces", "shows", "submission", "to", "verdict",
+    }
+)  # fmt: skip
 SIGNED: dict[str, Words] = {
     "revision": _("a revision of the terms"),
     "article": _("a first article"),
@@ -94,6 +112,8 @@ TABLES: dict[str, Mapping[Any, Any]] = {
     "kind": dict(Reference.Kind.choices),
     "remedy": REMEDY_WORDS,
     "compared_with": COMPARED_WORDS,
+    "issuer": {"installation": _("this installation"), "own": _("the firm's own authority")},
+    "form": {"whole": _("whole"), "part": _("part, other payloads withheld")},
 }
 
 
@@ -220,6 +240,7 @@ SPECIAL: dict[str, Callable[[Any, Entry], list[str]]] = {
     "clause": lambda value, _entry: [clause_title(value)],
     "corrections": lambda value, _entry: [_said("text", one) for one in value],
     "files": lambda value, _entry: [_code(one) for one in value],
+    "seals": lambda value, _entry: [_code(one) for one in value],
 }
 
 

@@ -56,6 +56,17 @@ WORDS: dict[str, str | Promise] = {
     Kind.REMEDY_OFFERED: _("A remedy was offered"),
     Kind.REMEDY_DECLINED: _("A remedy was declined"),
     Kind.SETTLEMENT_AGREED: _("A side agreed to a settlement"),
+    Kind.KEY_REVOKED: _("A signing key was revoked"),
+    Kind.SEAL_CERTIFIED: _("A firm's sealing certificate was entered"),
+    Kind.DOCUMENT_SEALED: _("A PDF was sealed"),
+    Kind.SEAT_LIMITED: _("The end of a seat was set"),
+    Kind.PERSON_NAMED: _("The name behind a code was entered"),
+    Kind.PERSON_ERASED: _("A person's erasable entries were erased"),
+    Kind.READING_OPENED: _("The reading log was begun"),
+    Kind.PAGE_READ: _("A page was read"),
+    Kind.RECORD_TAKEN: _("A copy of the record was taken"),
+    Kind.CHECKPOINT_GIVEN: _("A checkpoint was handed out"),
+    Kind.CHECKPOINT_COMPARED: _("A checkpoint was compared with the chain"),
 }
 
 

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import StrEnum
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic_core import PydanticCustomError
 
 from ledger.canonical import canonical_bytes
 
@@ -64,6 +65,19 @@ class Kind(StrEnum):
     REMEDY_OFFERED = "remedy.offered"
     REMEDY_DECLINED = "remedy.declined"
     SETTLEMENT_AGREED = "settlement.agreed"
+    # Keys, seals and persons.
+    KEY_REVOKED = "key.revoked"
+    SEAL_CERTIFIED = "seal.certified"
+    DOCUMENT_SEALED = "document.sealed"
+    SEAT_LIMITED = "seat.limited"
+    PERSON_NAMED = "person.named"
+    PERSON_ERASED = "person.erased"
+    # A dossier's reading chain: who took what out of it. Never in the dossier's own chain.
+    READING_OPENED = "reading.opened"
+    PAGE_READ = "page.read"
+    RECORD_TAKEN = "record.taken"
+    CHECKPOINT_GIVEN = "checkpoint.given"
+    CHECKPOINT_COMPARED = "checkpoint.compared"
 
 
 Code = Annotated[str, Field(pattern=r"^[A-Za-z0-9._:/-]{1,120}$")]
@@ -116,8 +130,20 @@ class SitterUnseated(Payload):
     reason: Text = ""
 
 
+class Credential(Payload):
+    """The passkey whose public part is certified: its id (base64url), relying party and origin."""
+
+    id: Annotated[str, Field(pattern=r"^[A-Za-z0-9_-]{16,1400}$")]
+    relying_party: Annotated[str, Field(pattern=r"^[a-z0-9.-]{1,253}$")]
+    origin: Annotated[str, Field(pattern=r"^https?://[a-z0-9.:-]{1,260}$")]
+
+
 class KeyCertified(Payload):
-    """The certificate of a signatory's key, copied into the chain before the first signature."""
+    """The certificate of a signatory's key, copied into the chain before the first signature.
+
+    `replaces`: the key it takes the place of; `confirmed_by`: the second person of the same
+    organisation, where one had to agree; `credential`: of a passkey, and of nothing else.
+    """
 
     person: Code
     organisation: Code
@@ -125,14 +151,132 @@ class KeyCertified(Payload):
     certificate: Annotated[str, Field(max_length=16_384)]  # base64 of the DER
     fingerprint: Digest
     assurance: Code
+    replaces: Digest | None = None
+    confirmed_by: Code | None = None
+    credential: Credential | None = None
+
+
+class KeyRevoked(Payload):
+    """A key is not to be used any more: what it signs after this entry does not count."""
+
+    person: Code
+    organisation: Code
+    side: Code
+    fingerprint: Digest
+    reason: Text = ""
+    confirmed_by: Code | None = None
+
+
+class PasskeyEvidence(Payload):
+    """What an authenticator gave back (Web Authentication level 2), each in unpadded base64url."""
+
+    authenticator_data: Annotated[str, Field(max_length=4_096)]
+    client_data: Annotated[str, Field(max_length=8_192)]
+    signature: Annotated[str, Field(max_length=1_024)]
 
 
 class SignatureMade(Payload):
-    """A signature: the canonical text of the statement and the detached JWS over it."""
+    """A signature: the statement's canonical text and the proof: a detached JWS, or a passkey's."""
 
     statement: Annotated[str, Field(max_length=65_536)]
-    jws: Annotated[str, Field(max_length=4_096)]
+    jws: Annotated[str | None, Field(max_length=4_096)] = None
+    passkey: PasskeyEvidence | None = None
     fingerprint: Digest
+
+    @model_validator(mode="after")
+    def _one_proof(self) -> Self:
+        given = self.model_fields_set & {"jws", "passkey"}
+        if len(given) != 1 or getattr(self, next(iter(given))) is None:
+            raise PydanticCustomError("one_proof", "a signature has either jws or passkey")
+        return self
+
+
+class SealCertified(Payload):
+    """An organisation's certificate with which the service seals PDFs on its behalf."""
+
+    organisation: Code
+    side: Code
+    certificate: Annotated[str, Field(max_length=16_384)]  # base64 of the DER
+    fingerprint: Digest
+    issuer: Annotated[str, Field(pattern="^(installation|own)$")]
+
+
+class DocumentSealed(Payload):
+    """A PDF that shows a document, sealed by the service; its bytes are among the blobs.
+
+    `shows`: digest of the document it was made from; `digest`: of the PDF; `seals`: fingerprints of
+    the certificates that seal it, in order; `continues`: the PDF that this one begins with.
+    """
+
+    what: Code
+    revision: Nth | None = None
+    shows: Digest
+    digest: Digest
+    seals: list[Digest]
+    continues: Digest | None = None
+
+
+class SeatLimited(Payload):
+    """A seat ends after a day, or goes on without an end (`until` null)."""
+
+    side: Code
+    organisation: Code
+    until: Day | None
+    reason: Text = ""
+
+
+class PersonNamed(Payload):
+    """The name behind a code; written so that it can be erased."""
+
+    person: Code
+    name: Line
+
+
+class PersonErased(Payload):
+    """The key under which a person's erasable payloads lie was destroyed."""
+
+    person: Code
+    reason: Text = ""
+
+
+class ReadingOpened(Payload):
+    """A reading chain begins: of which chain it tells."""
+
+    of: Code
+
+
+class PageRead(Payload):
+    """Somebody opened a page of the record: which, and of which entry."""
+
+    page: Code
+    entry: Nth | None = None
+
+
+class RecordTaken(Payload):
+    """Somebody took a copy of the record out, up to this head."""
+
+    form: Annotated[str, Field(pattern="^(whole|part)$")]
+    about: Line | None = None
+    number: Nth
+    hash: Digest
+    digest: Digest
+
+
+class CheckpointGiven(Payload):
+    """A checkpoint was handed out: to whom, how, and which head it names."""
+
+    to: Code
+    by: Annotated[str, Field(pattern="^(page|mail|record)$")]
+    number: Nth
+    hash: Digest
+
+
+class CheckpointCompared(Payload):
+    """Somebody compared a checkpoint they hold with the chain of today."""
+
+    number: Nth
+    hash: Digest
+    outcome: Annotated[str, Field(pattern="^(extended|not-extended)$")]
 
 
 class RevisionFrozen(Payload):
@@ -362,6 +506,17 @@ SCHEMAS: Mapping[Kind, type[Payload]] = {
     Kind.REMEDY_OFFERED: RemedyOffered,
     Kind.REMEDY_DECLINED: Reasoned,
     Kind.SETTLEMENT_AGREED: SettlementAgreed,
+    Kind.KEY_REVOKED: KeyRevoked,
+    Kind.SEAL_CERTIFIED: SealCertified,
+    Kind.DOCUMENT_SEALED: DocumentSealed,
+    Kind.SEAT_LIMITED: SeatLimited,
+    Kind.PERSON_NAMED: PersonNamed,
+    Kind.PERSON_ERASED: PersonErased,
+    Kind.READING_OPENED: ReadingOpened,
+    Kind.PAGE_READ: PageRead,
+    Kind.RECORD_TAKEN: RecordTaken,
+    Kind.CHECKPOINT_GIVEN: CheckpointGiven,
+    Kind.CHECKPOINT_COMPARED: CheckpointCompared,
 }
 
 
