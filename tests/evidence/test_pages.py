@@ -123,7 +123,7 @@ def test_an_unreadable_file_says_where_on_its_page_and_when_confirmed(world, sig
     confirmed = {
         "instrument": world.instruments["supp"].pk,
         "measured_on": world.today.isoformat(),
-        "zone": "UTC",
+        "zone": "Europe/Berlin",
     }
     answer = client.post(at("files-confirm", file), confirmed)
     assert answer.status_code == 422

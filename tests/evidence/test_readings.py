@@ -31,7 +31,7 @@ def sent(world, **answers: str) -> dict[str, str]:
     return {
         "instrument": world.instruments["supp"].pk,
         "measured_on": world.today.isoformat(),
-        "zone": "UTC",
+        "zone": "Europe/Berlin",
         **{f"answer_{question}": value for question, value in answers.items()},
     }
 
