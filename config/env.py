@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
+
+# Names of buckets as the protocol has them: 3 to 63 of these, no address of a host in capitals.
+_BUCKET = re.compile(r"s3://([a-z0-9][a-z0-9.-]{1,61}[a-z0-9])((?:/[A-Za-z0-9._-]+)*/?)")
+_REGION = re.compile(r"[a-z0-9-]{0,40}")
+_ADDRESS = re.compile(r"[^@\s,;<>]{1,64}@[^@\s,;<>]{1,190}")
 
 
 def text(name: str, default: str = "") -> str:
@@ -88,6 +94,50 @@ def sqlite(file: Path) -> dict[str, Any]:
             ),
         },
     }
+
+
+def bucket(name: str) -> dict[str, Any] | None:
+    """Where blobs lie: None for a folder, or what `s3://bucket/prefix` and COUNTERSHADE_S3_* say.
+
+    Without COUNTERSHADE_S3_KEY_ID the client library looks for credentials where it usually does.
+    """
+    value = text(name)
+    if not value:
+        return None
+    found = _BUCKET.fullmatch(value)
+    if not found:
+        raise ImproperlyConfigured(f"{name} must look like s3://bucket/prefix, not {value!r}")
+    endpoint = text("COUNTERSHADE_S3_ENDPOINT")
+    if endpoint:
+        endpoint = base_url("COUNTERSHADE_S3_ENDPOINT", "")
+    region = text("COUNTERSHADE_S3_REGION")
+    if not _REGION.fullmatch(region):
+        raise ImproperlyConfigured(
+            f"COUNTERSHADE_S3_REGION must be the name of a region, not {region!r}"
+        )
+    key_id, key_secret = text("COUNTERSHADE_S3_KEY_ID"), text("COUNTERSHADE_S3_KEY_SECRET")
+    if bool(key_id) != bool(key_secret):
+        raise ImproperlyConfigured(
+            "COUNTERSHADE_S3_KEY_ID and COUNTERSHADE_S3_KEY_SECRET go together: set both or none"
+        )
+    return {
+        "bucket": found[1],
+        "prefix": (found[2] or "").strip("/"),
+        "endpoint": endpoint,
+        # The protocol asks for some region; servers of one's own take this one.
+        "region": region or ("us-east-1" if endpoint else ""),
+        "key_id": key_id,
+        "key_secret": key_secret,
+        "timeout": whole("COUNTERSHADE_S3_TIMEOUT", 30, least=1),
+    }
+
+
+def address(name: str) -> str:
+    """A mail address, or empty."""
+    value = text(name)
+    if value and not _ADDRESS.fullmatch(value):
+        raise ImproperlyConfigured(f"{name} must be a mail address, not {value!r}")
+    return value
 
 
 def secret(name: str, file: Path) -> str:

@@ -177,9 +177,13 @@ EMAIL_FILE_PATH = VAR_DIR / "mail"
 EMAIL_HOST = env.text("COUNTERSHADE_EMAIL_HOST", "localhost")
 EMAIL_PORT = env.whole("COUNTERSHADE_EMAIL_PORT", 25, least=1)
 EMAIL_TIMEOUT = 20  # well below the lease of the job that sends
+# Is told what the self-check finds, beside the leads of the dossiers concerned.
+OPERATOR_EMAIL = env.address("COUNTERSHADE_OPERATOR_EMAIL")
 DEFAULT_FROM_EMAIL = env.text("COUNTERSHADE_EMAIL_FROM", "countershade@localhost")
 
+# Files that entries refer to: below this folder, or in a bucket where COUNTERSHADE_BLOBS names one.
 BLOB_DIR = VAR_DIR / "blobs"
+BLOB_BUCKET = env.bucket("COUNTERSHADE_BLOBS")
 
 if DEMO and any(host not in {"localhost", "127.0.0.1", "[::1]"} for host in ALLOWED_HOSTS):
     raise ImproperlyConfigured("COUNTERSHADE_DEMO runs on loopback only: unset COUNTERSHADE_HOSTS")
@@ -190,4 +194,6 @@ LOGGING = {
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": env.text("COUNTERSHADE_LOG_LEVEL", "WARNING")},
+    # These write whole requests, with what is sent and signed, into a log that asks for details.
+    "loggers": {name: {"level": "WARNING"} for name in ("boto3", "botocore", "urllib3")},
 }

@@ -1,14 +1,13 @@
 """Files that entries refer to: addressed by content within one chain, never shared across chains.
 
-The bytes are written and synced before the row, so that a row without its file does not arise; a
-file without a row (the transaction rolled back) is harmless and is taken over by the next put.
+The bytes are in the store before the row, so that a row without its file does not arise; a file
+without a row (the transaction rolled back) is harmless and is taken over by the next put. Where the
+bytes lie is a matter of `ledger.storage`; that they are the right ones is checked here.
 """
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 from pathlib import Path
 
 from django.conf import settings
@@ -17,6 +16,11 @@ from django.db import IntegrityError, transaction
 from ledger import clock
 from ledger.canonical import digest as digest_of
 from ledger.models import Blob
+from ledger.storage import BlobAltered as BlobAltered
+from ledger.storage import BlobError as BlobError
+from ledger.storage import BlobMissing as BlobMissing
+from ledger.storage import Folder, Store, store
+from ledger.storage import StorageDown as StorageDown
 
 MAX_BYTES = 256 * 1024 * 1024
 
@@ -24,42 +28,52 @@ _CHAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
-class BlobError(Exception):
-    """A blob that cannot be stored or read back; the message names it."""
-
-
 def put(chain: str, data: bytes, media_type: str) -> str:
-    """Store the bytes in this chain and return their SHA-256; storing again changes nothing."""
+    """Store the bytes in this chain and return their SHA-256; storing again changes nothing.
+
+    Raises BlobError: too large, the store is down, or other bytes stand under this digest (they
+    are left as they are: what was altered is evidence).
+    """
     if len(data) > MAX_BYTES:
         raise BlobError(f"a file of {len(data)} bytes; at most {MAX_BYTES} are kept")
     digest = digest_of(data)
-    path = path_of(chain, digest)
-    if not path.exists() or path.stat().st_size != len(data):
-        _write(path, data)
+    store().put(key_of(chain, digest), data)
     if not Blob.objects.filter(chain=chain, digest=digest).exists():
         _row(chain, digest, len(data), media_type)
     return digest
 
 
 def get(chain: str, digest: str) -> bytes:
-    """The stored bytes, checked against their digest."""
-    path = path_of(chain, digest)
+    """The stored bytes, checked against their digest. Raises BlobError."""
+    key = key_of(chain, digest)
     if not Blob.objects.filter(chain=chain, digest=digest).exists():
         raise BlobError(f"blob {digest} is not stored in chain {chain!r}")
+    return checked(store(), key, digest)
+
+
+def checked(place: Store, key: str, digest: str) -> bytes:
+    """The bytes under a key of a store, checked against the digest; the error names the blob."""
     try:
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise BlobError(f"the file of blob {digest} is missing") from None
+        data = place.get(key, MAX_BYTES)
+    except BlobMissing:
+        raise BlobMissing(f"the file of blob {digest} is missing") from None
+    except StorageDown as error:
+        raise StorageDown(f"blob {digest}: {error}") from None
     if digest_of(data) != digest:
-        raise BlobError(f"the file of blob {digest} was altered")
+        raise BlobAltered(f"the file of blob {digest} was altered")
     return data
 
 
-def path_of(chain: str, digest: str) -> Path:
-    """Where the bytes lie."""
+def key_of(chain: str, digest: str) -> str:
+    """The key under which a store has the bytes: `chain/aa/digest`."""
     if not _CHAIN.fullmatch(chain) or not _DIGEST.fullmatch(digest):
         raise BlobError(f"no blob can be named {digest!r} in chain {chain!r}")
-    return Path(settings.BLOB_DIR) / chain / digest[:2] / digest
+    return f"{chain}/{digest[:2]}/{digest}"
+
+
+def path_of(chain: str, digest: str) -> Path:
+    """Where the bytes lie in the folder of files, where that is the store."""
+    return Folder(Path(settings.BLOB_DIR)).path(key_of(chain, digest))
 
 
 def _row(chain: str, digest: str, size: int, media_type: str) -> None:
@@ -76,23 +90,3 @@ def _row(chain: str, digest: str, size: int, media_type: str) -> None:
         # Somebody stored the same bytes at the same moment: then the row is there.
         if not Blob.objects.filter(chain=chain, digest=digest).exists():
             raise
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write to a temporary file, sync it, rename it, sync the folder."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-")
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-            out.flush()
-            os.fsync(out.fileno())
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)
