@@ -185,6 +185,11 @@ DEFAULT_FROM_EMAIL = env.text("COUNTERSHADE_EMAIL_FROM", "countershade@localhost
 BLOB_DIR = VAR_DIR / "blobs"
 BLOB_BUCKET = env.bucket("COUNTERSHADE_BLOBS")
 
+# A time stamp authority (RFC 3161) whose tokens go into the seals of PDFs; without one they carry
+# none. Roots (PEM): what its tokens must lead to.
+TIMESTAMP_URL = env.web_address("COUNTERSHADE_TIMESTAMP_URL")
+TIMESTAMP_ROOTS = env.certificates("COUNTERSHADE_TIMESTAMP_ROOTS")
+
 if DEMO and any(host not in {"localhost", "127.0.0.1", "[::1]"} for host in ALLOWED_HOSTS):
     raise ImproperlyConfigured("COUNTERSHADE_DEMO runs on loopback only: unset COUNTERSHADE_HOSTS")
 
