@@ -12,6 +12,9 @@ from typing import Any
 from django.db import models
 
 from ledger.canonical import parse
+from ledger.checks import Alarm, Finding, SeenHead, SelfCheck
+
+__all__ = ["Alarm", "Blob", "ChainHead", "Entry", "Finding", "SeenHead", "SelfCheck"]
 
 
 class ChainHead(models.Model):
