@@ -8,10 +8,13 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from jobs import mail
+from parties import reading
 from parties.access import STAFF
+from parties.checkpoints import current_note, has_chain, head_of
 from parties.models import Dossier, Side, Sitter
 
 CLOSING = _("Open it: %(url)s")
+KEEP = _("Keep this mail. Its last lines are a checkpoint: with them you can prove a later change.")
 
 
 def other_side(side: str) -> str:
@@ -31,9 +34,11 @@ def tell(
 ) -> None:
     """Post one mail to each of the side's leads, deputies and staff who can sign in.
 
-    Runs in the caller's transaction. `path` is the page's path; the address before it is the
-    configured public one. `subject` and `body` are templates with named params.
+    Runs in the caller's transaction, after the act's last entry: the mail ends with a checkpoint
+    that names it. `path` is the page's path; the address before it is the configured public one.
+    `subject` and `body` are templates with named params.
     """
+    note = current_note(dossier) if has_chain(dossier) else ""
     sitters = Sitter.objects.today().filter(dossier=dossier, seat__side=side, role__in=STAFF)
     for sitter in sitters.select_related("person").order_by("code"):
         if not sitter.person.email:
@@ -41,9 +46,12 @@ def tell(
         with translation.override(sitter.person.language):
             values = {**params, "title": dossier.title, "url": settings.PUBLIC_URL + path}
             text = f"{body % values}\n\n{CLOSING % values}\n"
+            text += f"\n{KEEP}\n\n{note}" if note else ""
             mail.post(
                 to=sitter.person.email,
                 subject=" ".join(str(subject % values).split()),
                 body=text,
                 key=f"{act}:{sitter.pk}",
             )
+        if note:
+            reading.checkpoint_given(sitter, head_of(note), "mail", act=act)

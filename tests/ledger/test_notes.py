@@ -1,0 +1,182 @@
+"""Checkpoint notes: one exact form, every wrong line named, the root's signature checked by a
+JOSE library that is not ours (joserfc) over a checkpoint rebuilt by hand from the lines."""
+
+import base64
+import json
+
+import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+from joserfc import jws as jose
+from joserfc.errors import BadSignatureError
+from joserfc.jwk import ECKey
+
+from ledger import certificates, statements
+from ledger.notes import (
+    Countersigned,
+    NoteError,
+    check_signed,
+    find,
+    note_text,
+    read_note,
+)
+from tests.ledger import small as make
+from tests.ledger.small import CHAIN
+
+LINES = (
+    Countersigned("supplier", 7, 6, "a" * 64, "b" * 64),
+    Countersigned("customer", 6, 5, "c" * 64, "d" * 64),
+)
+
+
+@pytest.fixture
+def given(db) -> tuple[str, bytes]:
+    """A note of a small chain, with two countersignatures, and the root's certificate."""
+    small = make.signed()
+    root = certificates.fingerprint(small.root)
+    document = statements.checkpoint(CHAIN, root_fingerprint=root)
+    signed = statements.sign_checkpoint(small.root_key, document)
+    return note_text(document, signed, LINES), small.root
+
+
+def test_a_note_has_exactly_the_lines_of_its_form(given):
+    text, _root = given
+    lines = text.split("\n")
+    assert lines[0] == "countershade checkpoint 1" and lines[-1] == ""
+    words = [line.split(" ")[0] for line in lines[1:-1]]
+    assert words == [
+        "chain", "number", "hash", "time", "root", "signed", "countersigned", "countersigned",
+    ]  # fmt: skip
+    assert lines[7] == f"countersigned customer 6 5 {'c' * 64} {'d' * 64}"
+    assert text.isascii() and max(map(len, lines)) < 300
+
+
+def test_what_was_written_is_read(given):
+    text, root = given
+    note = read_note(text)
+    assert note.chain == CHAIN and note.root == certificates.fingerprint(root)
+    assert note.number == statements.head(CHAIN).number and note.hash == statements.head(CHAIN).hash
+    assert note.countersigned == tuple(sorted(LINES, key=lambda one: one.side))
+    assert note_text(note.checkpoint, note.signed, note.countersigned) == text
+    check_signed(note, root)
+
+
+def test_a_jose_library_accepts_the_checkpoint_rebuilt_from_the_lines(given):
+    text, root = given
+    said = dict(line.split(" ", 1) for line in text.split("\n")[1:7])
+    document = {name: said[name] for name in ("chain", "hash", "time", "root")}
+    document |= {"v": 1, "number": int(said["number"])}
+    # RFC 8785 of such a small object: sorted keys, no blanks, ASCII.
+    data = json.dumps(document, sort_keys=True, separators=(",", ":")).encode()
+    public = x509.load_der_x509_certificate(root).public_key()
+    key = ECKey.import_key(public.public_bytes(Encoding.PEM, PublicFormat.SubjectPublicKeyInfo))
+    head, _, tail = said["signed"].split(".")
+    assert json.loads(base64.urlsafe_b64decode(head + "=" * (-len(head) % 4))) == {
+        "alg": "ES256", "typ": "countershade-checkpoint",
+    }  # fmt: skip
+
+    def whole(bytes_: bytes) -> str:
+        return f"{head}.{base64.urlsafe_b64encode(bytes_).decode().rstrip('=')}.{tail}"
+
+    assert jose.deserialize_compact(whole(data), key).payload == data
+    with pytest.raises(BadSignatureError):
+        jose.deserialize_compact(whole(data.replace(b'"number":', b'"number":1')), key)
+
+
+@pytest.mark.parametrize("line", [2, 3, 4, 5])
+def test_a_signed_line_that_was_changed_does_not_hold(given, line):
+    text, root = given
+    lines = text.split("\n")
+    lines[line - 1] = {
+        2: "chain another", 3: "number 9999", 4: f"hash {'0' * 64}",
+        5: "time 2036-03-03T09:30:00.000000Z",
+    }[line]  # fmt: skip
+    with pytest.raises(NoteError) as caught:
+        check_signed(read_note("\n".join(lines)), root)
+    assert (caught.value.line, caught.value.word) == (7, "signed")
+
+
+def test_another_root_did_not_sign_it(given):
+    _key, other = certificates.make_root()
+    with pytest.raises(NoteError):
+        check_signed(read_note(given[0]), other)
+
+
+HASH = "a" * 64
+BAD = {
+    "another title": (0, "countershade checkpoint 2", 1),
+    "a title with a blank": (0, "countershade checkpoint 1 ", 1),
+    "no chain": (1, "chain", 2),
+    "two blanks": (1, "chain  x", 2),
+    "a chain with a slash": (1, "chain a/b", 2),
+    "a long chain": (1, f"chain {'x' * 65}", 2),
+    "number nought": (2, "number 0", 3),
+    "a leading nought": (2, "number 07", 3),
+    "a signed number": (2, "number +7", 3),
+    "another script's digits": (2, "number ٧", 3),
+    "giant digits": (2, f"number {'9' * 5000}", 3),
+    "capitals": (3, f"hash {'A' * 64}", 4),
+    "a short hash": (3, "hash abc", 4),
+    "another word": (3, f"digest {HASH}", 4),
+    "no such day": (4, "time 2026-02-30T09:30:00.000000Z", 5),
+    "another zone": (4, "time 2026-03-03T09:30:00.000000+00:00", 5),
+    "a root in colons": (5, f"root {':'.join(['aa'] * 32)}", 6),
+    "an attached JWS": (6, "signed a.b.c", 7),
+    "four fields": (7, f"countersigned customer 6 5 {HASH}", 8),
+    "six fields": (7, f"countersigned customer 6 5 {HASH} {HASH} {HASH}", 8),
+    "a signature before its head": (7, f"countersigned customer 5 5 {HASH} {HASH}", 8),
+    "a signature after the note": (7, f"countersigned customer 9999 5 {HASH} {HASH}", 8),
+    "a side in two words": (7, f"countersigned the customer 6 5 {HASH} {HASH}", 8),
+    "a later word": (7, "PS hello", 8),
+    "an empty line": (7, "", 8),
+    "a side twice": (7, f"countersigned supplier 6 5 {HASH} {HASH}", 9),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_every_wrong_line_is_named(given, name):
+    index, line, number = BAD[name]
+    lines = given[0].split("\n")
+    lines[index] = line
+    with pytest.raises(NoteError) as caught:
+        read_note("\n".join(lines))
+    assert caught.value.line == number and str(number) in str(caught.value)
+
+
+@pytest.mark.parametrize("cut", range(1, 8))
+def test_a_note_cut_off_after_any_line_is_refused(given, cut):
+    lines = given[0].split("\n")
+    for end in ("", "\n"):
+        if cut == 7 and end:
+            continue  # that one is whole: nobody has countersigned
+        with pytest.raises(NoteError):
+            read_note("\n".join(lines[:cut]) + end)
+    assert read_note("\n".join(lines[:7]) + "\n").countersigned == ()
+
+
+@pytest.mark.parametrize("text", ["", "\n", "\0", "x" * 20_000, "countershade checkpoint 1"])
+def test_what_is_no_note_is_refused(text):
+    with pytest.raises(NoteError):
+        read_note(text)
+    with pytest.raises(NoteError):
+        read_note(find(text))
+
+
+def test_line_ends_of_another_system_are_no_note_until_it_was_looked_for(given):
+    text = given[0].replace("\n", "\r\n")
+    with pytest.raises(NoteError):
+        read_note(text)
+    assert find(text) == given[0]
+
+
+def test_a_note_is_found_in_a_mail_that_quotes_and_wraps_it(given):
+    """Marks and wrapping as mail programs add them: common practice, no published source."""
+    text = given[0]
+    quoted = "".join(f"> > {line}\n" for line in text.splitlines())
+    assert find(f"Dear colleague,\n\nsee below.\n\n{quoted}> > \n> Kind regards\n") == text
+    wrapped = "".join(
+        "\n".join(line.rsplit(" ", 1)) + "\n" if line.startswith("countersigned") else line + "\n"
+        for line in text.splitlines()
+    )
+    assert wrapped != text and find(wrapped) == text
+    assert find(f"{text}\nKind regards") == text
