@@ -9,6 +9,7 @@ from typing import Any, Literal
 from method.terms.describe import CLAUSE_TYPES, list_fields
 from method.terms.document import document
 from method.terms.models import CLAUSES, Terms
+from method.terms.upgrade import upgrade
 
 ChangeKind = Literal["added", "removed", "changed"]
 Json = Mapping[str, Any]
@@ -40,8 +41,13 @@ class Change:
 
 
 def compare(a: Terms, b: Terms) -> list[Change]:
-    """Every difference from `a` to `b`; empty exactly when their bytes are the same."""
-    before, after = document(a), document(b)
+    """Every difference from `a` to `b`; empty exactly when they say the same.
+
+    Terms of two schemas are compared in the later one: a field that the earlier does not have
+    stands there as what its absence meant. Within one schema the same is: the same bytes.
+    """
+    schema = max(a.schema_version, b.schema_version)
+    before, after = document(upgrade(a, schema)), document(upgrade(b, schema))
     changes = [
         Change("", name, "changed", before[name], after[name])
         for name in ("title", "note")
@@ -56,7 +62,7 @@ def compare(a: Terms, b: Terms) -> list[Change]:
 def _clause(clause: str, before: Json, after: Json) -> Iterator[Change]:
     """Differences of one shared clause."""
     lists = list_fields(CLAUSE_TYPES[clause])
-    for name in CLAUSE_TYPES[clause].model_fields:
+    for name in before:
         if name in lists:
             yield from _items(clause, name, before[name], after[name])
         elif before[name] != after[name]:

@@ -14,7 +14,7 @@ import annotated_types
 from pydantic import StringConstraints
 from pydantic.fields import FieldInfo as PydanticField
 
-from method.terms.models import CLAUSES, About, Clause, Clauses, Item
+from method.terms.models import CLAUSES, SCHEMA, About, Clause, Clauses, Item
 from method.terms.models.base import Frozen
 
 Kind = Literal[
@@ -69,9 +69,21 @@ class FieldInfo:
         return self.about.source
 
 
+def fields_of(kind: type[Frozen] | str, schema: int = SCHEMA) -> tuple[FieldInfo, ...]:
+    """The fields of a clause (its name or class), an item class, Part or Terms; ids left out.
+
+    `schema`: as documents of that schema have them; of the newest where it is left out.
+    """
+    return tuple(field for field in _all_fields(kind) if field.about.since <= schema)
+
+
+def later_fields(kind: type[Frozen] | str, schema: int) -> tuple[FieldInfo, ...]:
+    """The fields that documents of a schema do not have yet."""
+    return tuple(field for field in _all_fields(kind) if field.about.since > schema)
+
+
 @cache
-def fields_of(kind: type[Frozen] | str) -> tuple[FieldInfo, ...]:
-    """The fields of a clause (its name or class), an item class, Part or Terms; ids left out."""
+def _all_fields(kind: type[Frozen] | str) -> tuple[FieldInfo, ...]:
     model = CLAUSE_TYPES[kind] if isinstance(kind, str) else kind
     hints = typing.get_type_hints(model, include_extras=True)
     described = ((name, *unwrapped(hints[name])) for name in model.model_fields)

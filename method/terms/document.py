@@ -17,8 +17,9 @@ from pydantic import ValidationError
 from ledger.canonical import CanonicalError, canonical_bytes, parse
 from method.terms.describe import CLAUSE_TYPES, list_fields
 from method.terms.errors import Problem, TermsError, problems_of
-from method.terms.models import SCHEMA, Terms
+from method.terms.models import SCHEMAS, Terms
 from method.terms.resolve import merged_clause
+from method.terms.versions import at_schema, clause_at, schema_of, too_new
 
 Json = dict[str, Any]
 
@@ -29,25 +30,22 @@ def terms_bytes(terms: Terms) -> bytes:
 
 
 def document(terms: Terms) -> Json:
-    """The JSON value of the terms, every field written."""
-    plain: Json = terms.model_dump(mode="json", by_alias=True)
-    return plain
+    """The JSON value of the terms, every field of their schema written."""
+    return at_schema(terms.model_dump(mode="json", by_alias=True), terms.schema_version)
 
 
 def parse_terms(data: bytes) -> Terms:
     """The terms that canonical bytes hold.
 
-    Raises TermsError: not canonical JSON, another schema, fields missing, unknown or invalid,
-    ids that repeat, overrides that fit no clause.
+    Raises TermsError: not canonical JSON, a schema not known here, fields missing, unknown or
+    invalid, ids that repeat, overrides that fit no clause.
     """
     try:
         raw = parse(data)
     except CanonicalError as error:
         raise TermsError([Problem("not_canonical", params={"detail": str(error)})]) from None
-    if not isinstance(raw, dict) or raw.get("schema") != SCHEMA or raw.get("schema") is True:
-        found = raw.get("schema") if isinstance(raw, dict) else None
-        params = {"found": json.dumps(found)[:40], "known": str(SCHEMA)}
-        raise TermsError([Problem("schema_unknown", params=params)])
+    if not isinstance(raw, dict) or "schema" not in raw:
+        raise TermsError([_unknown_schema(None)])
     terms = from_document(raw)
     unsaid = list(_unsaid(raw, document(terms)))
     if unsaid:
@@ -56,7 +54,16 @@ def parse_terms(data: bytes) -> Terms:
 
 
 def from_document(raw: Json) -> Terms:
-    """Terms from a JSON value; fields left out are unsaid. Raises TermsError."""
+    """Terms from a JSON value; fields left out are unsaid, and without a schema it is the newest.
+
+    Raises TermsError.
+    """
+    schema = schema_of(raw)
+    if schema is None:
+        raise TermsError([_unknown_schema(raw.get("schema"))])
+    unknown = list(too_new(raw, schema))
+    if unknown:
+        raise TermsError(unknown)
     try:
         terms = Terms.model_validate_json(json.dumps(_composed(raw)))
     except ValidationError as error:
@@ -65,6 +72,11 @@ def from_document(raw: Json) -> Terms:
     if problems:
         raise TermsError(problems)
     return terms
+
+
+def _unknown_schema(found: Any) -> Problem:
+    known = ", ".join(map(str, SCHEMAS))
+    return Problem("schema_unknown", params={"found": json.dumps(found)[:40], "known": known})
 
 
 def _composed(value: Any) -> Any:
@@ -129,21 +141,25 @@ def _pairs_repeated(decision: Mapping[str, Any], part: str) -> Iterator[Problem]
 
 def _overrides(terms: Terms) -> Iterator[Problem]:
     """What is wrong with the parts' overrides: each must give a valid clause when merged."""
-    shared = terms.shared.model_dump(mode="json")
+    schema = terms.schema_version
+    shared = document(terms)["shared"]
     for part in terms.parts:
         for clause, values in part.overrides.items():
             problems = list(_shape(clause, values, shared[clause], part.id))
             yield from problems
             if not problems:
-                yield from _merged(clause, values, shared[clause], part.id)
+                yield from _merged(clause, values, shared[clause], part.id, schema)
 
 
-def _merged(clause: str, values: Mapping[str, Any], shared: Json, part: str) -> Iterator[Problem]:
+def _merged(
+    clause: str, values: Mapping[str, Any], shared: Json, part: str, schema: int
+) -> Iterator[Problem]:
     """Problems of one clause as it binds the part."""
     kind = CLAUSE_TYPES[clause]
     raw = merged_clause(kind, shared, values)
     try:
-        full = kind.model_validate_json(json.dumps(raw)).model_dump(mode="json")
+        merged = kind.model_validate_json(json.dumps(raw)).model_dump(mode="json")
+        full = clause_at(kind, merged, schema)
     except ValidationError as error:
         yield from problems_of(error, raw, clause, part)
         return

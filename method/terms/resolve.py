@@ -14,13 +14,14 @@ from method.terms.models import Clause, Part, Resolved, Terms
 def resolve(terms: Terms, part_id: str = "") -> Resolved:
     """The clauses that bind a part; the shared ones for "". Raises TermsError: unknown part."""
     shared = terms.shared.model_dump(mode="json")
+    schema = {"schema_version": terms.schema_version}
     if not part_id:
-        return Resolved.model_validate_json(json.dumps(shared))
+        return Resolved.model_validate_json(json.dumps({**shared, **schema}))
     part = part_of(terms, part_id)
     for clause, values in part.overrides.items():
         shared[clause] = merged_clause(CLAUSE_TYPES[clause], shared[clause], values)
     head = {"part_id": part.id, "number": part.number, "name": part.name, "colour": part.colour}
-    return Resolved.model_validate_json(json.dumps({**shared, **head}))
+    return Resolved.model_validate_json(json.dumps({**shared, **schema, **head}))
 
 
 def part_of(terms: Terms, part_id: str) -> Part:

@@ -5,16 +5,18 @@ from __future__ import annotations
 import copy
 from typing import Any
 
-from method.terms.describe import CLAUSE_TYPES, list_fields
-from method.terms.models import Terms
+from method.terms.describe import CLAUSE_TYPES, fields_of, later_fields, list_fields
+from method.terms.models import SCHEMA, Part, Terms
 
 Json = dict[str, Any]
 _IDS = {"type": "array", "items": {"type": "string"}, "uniqueItems": True}
 
 
-def json_schema() -> Json:
-    """JSON Schema (2020-12) of the bytes that `parse_terms` reads, every field required."""
+def json_schema(version: int = SCHEMA) -> Json:
+    """JSON Schema (2020-12) of the bytes of a schema version, every field required."""
     schema = Terms.model_json_schema(mode="serialization", by_alias=True)
+    schema["properties"]["schema"] = {"const": version, "type": "integer"}
+    _leave_out_later(schema, version)
     definitions = schema["$defs"]
     overrides = {
         clause: _override(definitions[kind.__name__], list_fields(kind))
@@ -28,10 +30,27 @@ def json_schema() -> Json:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **_without_words(schema)}
 
 
+def _leave_out_later(schema: Json, version: int) -> None:
+    """The shape without the fields of later versions, and without the entries only these hold."""
+    definitions = schema["$defs"]
+    items = {
+        field.item
+        for kind in CLAUSE_TYPES.values()
+        for field in fields_of(kind)
+        if field.item is not None
+    }
+    for kind in (Part, *CLAUSE_TYPES.values(), *items):
+        for field in later_fields(kind, version):
+            del definitions[kind.__name__]["properties"][field.name]
+            definitions[kind.__name__]["required"].remove(field.name)
+            if field.item is not None:
+                del definitions[field.item.__name__]
+
+
 def _override(clause: Json, lists: tuple[str, ...]) -> Json:
     """What a part may say of a clause: any of its fields, lists as own items and ids without."""
     properties = copy.deepcopy(clause["properties"])
-    for name in lists:
+    for name in properties.keys() & set(lists):
         properties[name] = {
             "type": "object",
             "properties": {"own": properties[name], "without": _IDS},

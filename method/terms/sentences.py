@@ -60,20 +60,21 @@ def _rendered(value: Any, gettext: Callable[[str], str]) -> str:
 
 def sentences(terms: Terms) -> list[tuple[str, list[Sentence]]]:
     """(clause, sentences) for the ten shared clauses, then ("parts", …) with each part's own."""
-    shared = terms.shared.model_dump(mode="json")
-    sections = [(clause, list(_clause(clause, shared[clause]))) for clause in CLAUSES]
+    shared, schema = terms.shared.model_dump(mode="json"), terms.schema_version
+    sections = [(clause, list(_clause(clause, shared[clause], schema))) for clause in CLAUSES]
     return [*sections, ("parts", list(_parts(terms, shared)))]
 
 
 def resolved_sentences(resolved: Resolved) -> list[tuple[str, list[Sentence]]]:
     """(clause, sentences) of the clauses as they bind one part."""
     plain = resolved.model_dump(mode="json")
-    return [(clause, list(_clause(clause, plain[clause]))) for clause in CLAUSES]
+    schema = resolved.schema_version
+    return [(clause, list(_clause(clause, plain[clause], schema))) for clause in CLAUSES]
 
 
-def _clause(clause: str, values: Mapping[str, Any]) -> Iterator[Sentence]:
+def _clause(clause: str, values: Mapping[str, Any], schema: int) -> Iterator[Sentence]:
     """The sentences of one clause, field by field in the order of the model."""
-    for field in fields_of(clause):
+    for field in fields_of(clause, schema):
         yield from _field(clause, field, values[field.name])
 
 
@@ -95,8 +96,9 @@ def _field(clause: str, field: FieldInfo, value: Any, part: str = "") -> Iterato
 
 
 def item_sentence(place: str, kind: type[Item], row: Mapping[str, Any], part: str = "") -> Sentence:
-    """The sentence of one entry; `place` is "clause.list"."""
-    params = {field.name: _item_value(field, row[field.name]) for field in fields_of(kind)}
+    """The sentence of one entry; `place` is "clause.list". A field that the entry's schema does
+    not have reads as not said."""
+    params = {field.name: _item_value(field, row.get(field.name)) for field in fields_of(kind)}
     return Sentence(f"{place}.{row['id']}", kind.SAYS, params, part)
 
 

@@ -11,7 +11,7 @@ from typing import Any, Literal
 from method.terms.combination import Template, combination_template
 from method.terms.describe import fields_of
 from method.terms.document import from_document
-from method.terms.models import CLAUSES, Item, Terms, new_id
+from method.terms.models import CLAUSES, SCHEMA, Item, Terms, new_id
 from method.terms.models.changes import ChangeNotice
 from method.terms.models.disputes import RemedyItem
 from method.terms.models.evidence import EvidenceDue
@@ -76,7 +76,7 @@ def starter(name: Starter, source: random.Random | None = None) -> Terms:
         _item(ChangeNotice, dice, what=what, duty="resubmit")
         for what in ("pigment", "resin", "tool", "line", "site")
     ] + [_item(ChangeNotice, dice, what="lamp_type", duty="compare_again")]
-    return from_document({"schema": 1, "shared": shared})
+    return from_document({"schema": SCHEMA, "shared": shared})
 
 
 def suggested(kind: type[Item] | str) -> Json:

@@ -48,6 +48,7 @@ class FindingWords:
 
 
 _JUDGE = gettext_noop("follows from how evidence is judged")
+_KEYS = gettext_noop("follows from who holds the key")
 _ISO_14253 = gettext_noop("ISO 14253-1 (from memory)")
 
 FINDINGS: dict[str, FindingWords] = {
@@ -282,6 +283,16 @@ FINDINGS: dict[str, FindingWords] = {
         gettext_noop("No governing language is named."),
         gettext_noop("Name the language that decides where translations differ."),
         MEMORY,
+    ),
+    "service_held_keys": FindingWords(
+        gettext_noop("A key that this service holds signs: whoever runs it could forge it."),
+        gettext_noop("Ask for keys of the signatories' own in the clause on signing."),
+        _KEYS,
+    ),
+    "signing_keys_unsaid": FindingWords(
+        gettext_noop("It is not said which keys sign: a key that this service holds does not."),
+        gettext_noop("State the keys that sign in the clause on signing."),
+        _KEYS,
     ),
     "mating_part_unnamed": FindingWords(
         gettext_noop("A tolerance compares with a mating part, but none is named."),

@@ -7,7 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from method.terms import CLAUSE_TYPES, CLAUSES, Terms, fields_of, from_document
+from method.terms import CLAUSE_TYPES, CLAUSES, SCHEMA, SCHEMAS, Terms, fields_of, from_document
 from method.terms.combination import template_pairs
 from method.terms.describe import FieldInfo, list_fields
 from method.terms.models import Item, new_id
@@ -34,23 +34,26 @@ def filled(field: FieldInfo, turn: int = 0) -> Any:
     return values[turn % len(values)]
 
 
-def filled_item(kind: type[Item], item_id: str, turn: int = 0) -> dict[str, Any]:
+def filled_item(
+    kind: type[Item], item_id: str, turn: int = 0, schema: int = SCHEMA
+) -> dict[str, Any]:
     """A valid entry with every field filled."""
-    return {"id": item_id, **{field.name: filled(field, turn) for field in fields_of(kind)}}
+    return {"id": item_id, **{field.name: filled(field, turn) for field in fields_of(kind, schema)}}
 
 
-def full_document(seed: int = 7) -> dict[str, Any]:
+def full_document(seed: int = 7, schema: int = SCHEMA) -> dict[str, Any]:
     """A document with every field filled, two entries in every list, and two parts."""
     dice = random.Random(seed)
     shared: dict[str, Any] = {}
     for clause in CLAUSES:
         shared[clause] = {
             field.name: [
-                filled_item(field.item, new_id(field.item.PREFIX, dice), turn) for turn in range(2)
+                filled_item(field.item, new_id(field.item.PREFIX, dice), turn, schema)
+                for turn in range(2)
             ]
             if field.item
             else filled(field)
-            for field in fields_of(clause)
+            for field in fields_of(clause, schema)
         }
     shared["decision"]["combination"] = [
         {
@@ -79,12 +82,12 @@ def full_document(seed: int = 7) -> dict[str, Any]:
             "overrides": {},
         },
     ]  # fmt: skip
-    return {"schema": 1, "title": "Cap and lid", "note": "", "shared": shared, "parts": parts}
+    return {"schema": schema, "title": "Cap and lid", "note": "", "shared": shared, "parts": parts}
 
 
-def full_terms() -> Terms:
+def full_terms(schema: int = SCHEMA) -> Terms:
     """The terms of `full_document`."""
-    return from_document(full_document())
+    return from_document(full_document(schema=schema))
 
 
 def _values(field: FieldInfo) -> st.SearchStrategy[Any]:
@@ -108,32 +111,36 @@ def _values(field: FieldInfo) -> st.SearchStrategy[Any]:
 
 @st.composite
 def documents(draw: st.DrawFn) -> dict[str, Any]:
-    """Any document: fields said or not, lists of none to two entries, up to two parts."""
+    """Any document of any schema: fields said or not, lists of none to two entries, up to two
+    parts."""
     dice = random.Random(draw(st.integers(0, 2**32)))
-    shared = {clause: _clause(draw, clause, dice) for clause in CLAUSES}
+    schema = draw(st.sampled_from(SCHEMAS))
+    shared = {clause: _clause(draw, clause, dice, schema) for clause in CLAUSES}
     parts = [
         {
             "id": new_id("prt", dice), "number": draw(LINES), "name": "", "colour": "",
-            "overrides": {clause: own for clause in CLAUSES if (own := _own(draw, clause, dice))},
+            "overrides": {
+                clause: own for clause in CLAUSES if (own := _own(draw, clause, dice, schema))
+            },
         }
         for _ in range(draw(st.integers(0, 2)))
     ]  # fmt: skip
-    return {"schema": 1, "title": draw(LINES), "note": "", "shared": shared, "parts": parts}
+    return {"schema": schema, "title": draw(LINES), "note": "", "shared": shared, "parts": parts}
 
 
-def _clause(draw: st.DrawFn, clause: str, dice: random.Random) -> dict[str, Any]:
+def _clause(draw: st.DrawFn, clause: str, dice: random.Random, schema: int) -> dict[str, Any]:
     plain: dict[str, Any] = {}
-    for field in fields_of(clause):
+    for field in fields_of(clause, schema):
         if field.item is None:
             plain[field.name] = draw(_values(field)) if draw(st.booleans()) else _unsaid(field)
         else:
             count = draw(st.integers(0, 1 if field.name == "combination" else 2))
-            plain[field.name] = [_item(draw, field.item, dice) for _ in range(count)]
+            plain[field.name] = [_item(draw, field.item, dice, schema) for _ in range(count)]
     return plain
 
 
-def _item(draw: st.DrawFn, kind: type[Item], dice: random.Random) -> dict[str, Any]:
-    values = {field.name: draw(_values(field)) for field in fields_of(kind)}
+def _item(draw: st.DrawFn, kind: type[Item], dice: random.Random, schema: int) -> dict[str, Any]:
+    values = {field.name: draw(_values(field)) for field in fields_of(kind, schema)}
     return {"id": new_id(kind.PREFIX, dice), **values}
 
 
@@ -141,15 +148,15 @@ def _unsaid(field: FieldInfo) -> Any:
     return {"text": "", "yes_no": False, "choices": [], "days": []}.get(field.kind)
 
 
-def _own(draw: st.DrawFn, clause: str, dice: random.Random) -> dict[str, Any]:
+def _own(draw: st.DrawFn, clause: str, dice: random.Random, schema: int) -> dict[str, Any]:
     if not draw(st.booleans()):
         return {}
-    field = draw(st.sampled_from(fields_of(clause)))
+    field = draw(st.sampled_from(fields_of(clause, schema)))
     if field.item is None:
         return {field.name: draw(_values(field))}
     if field.name == "combination":
         return {}
-    return {field.name: {"own": [_item(draw, field.item, dice)], "without": []}}
+    return {field.name: {"own": [_item(draw, field.item, dice, schema)], "without": []}}
 
 
 def every_list() -> list[tuple[str, str]]:

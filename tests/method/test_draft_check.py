@@ -105,6 +105,9 @@ CASES: list[tuple[Starter, str, dict[str, Any], str, str, str]] = [
     ("visual", "disputes", {"silence": None}, "silence_unsaid", "warning", "disputes"),
     ("visual", "changes", {"notices": []}, "no_change_notice", "warning", "changes"),
     ("visual", "changes", {"language": None}, "no_language", "advice", "changes"),
+    ("visual", "changes", {"signing_keys": None}, "signing_keys_unsaid", "advice", "changes"),
+    ("visual", "changes", {"signing_keys": "service_held_too"}, "service_held_keys", "advice",
+     "changes"),
 ]  # fmt: skip
 
 

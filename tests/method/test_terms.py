@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from ledger.canonical import canonical_bytes, digest
 from method.terms import (
     PROBLEMS,
+    SCHEMAS,
     Terms,
     TermsError,
     document,
@@ -50,15 +51,16 @@ def test_golden_bytes_load_and_reserialise_identically() -> None:
 
 
 def test_golden_bytes_fill_every_field() -> None:
-    assert document(full_terms()) == json.loads(GOLDEN.read_bytes())
+    assert document(full_terms(schema=1)) == json.loads(GOLDEN.read_bytes())
 
 
 def test_shape_of_version_1_is_the_committed_schema() -> None:
-    assert json_schema() == json.loads((DATA / "terms-v1-schema.json").read_text())
+    assert json_schema(1) == json.loads((DATA / "terms-v1-schema.json").read_text())
 
 
-def test_schema_requires_every_field_of_the_bytes() -> None:
-    raw, schema = document(full_terms()), json_schema()
+@pytest.mark.parametrize("version", SCHEMAS)
+def test_schema_requires_every_field_of_the_bytes(version: int) -> None:
+    raw, schema = document(full_terms(schema=version)), json_schema(version)
     for clause, kind in Clauses.model_fields.items():
         name = kind.annotation.__name__ if kind.annotation else ""
         assert set(schema["$defs"][name]["required"]) == set(raw["shared"][clause])
@@ -186,8 +188,8 @@ def test_pair_decided_twice_is_refused() -> None:
 
 
 def test_another_schema_is_refused_by_number() -> None:
-    raw = {**full_document(), "schema": 2}
-    with pytest.raises(TermsError, match="Schema 2 is not known"):
+    raw = {**full_document(), "schema": 3}
+    with pytest.raises(TermsError, match=r"Schema 3 is not known here; .* reads schema 1, 2"):
         parse_terms(canonical_bytes(raw))
     assert refused({**raw, "schema": True}) == [("schema_unknown", "", "", "", "")]
     assert refused([1]) == [("schema_unknown", "", "", "", "")]
@@ -195,7 +197,7 @@ def test_another_schema_is_refused_by_number() -> None:
 
 def test_bytes_that_are_not_canonical_are_refused() -> None:
     data = terms_bytes(full_terms())
-    for wrong in (data + b"\n", data[:-1], b"", b"{", data.replace(b'"schema":1', b'"schema":1.0')):
+    for wrong in (data + b"\n", data[:-1], b"", b"{", data.replace(b'"schema":2', b'"schema":2.0')):
         with pytest.raises(TermsError) as caught:
             parse_terms(wrong)
         assert [problem.id for problem in caught.value.problems] == ["not_canonical"]

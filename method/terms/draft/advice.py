@@ -7,6 +7,7 @@ from method.terms.draft.finding import Finding, Findings, Severity, open_in
 from method.terms.models import Resolved
 from method.terms.models.changes import SIDE_WORDS
 from method.terms.models.references import MATCH_WORDS
+from method.terms.signing import service_held_allowed_in
 
 NEUTRAL_AB = 10  # ISO 3668:2017, 5.2: a* and b* of the interior below 10 in amount
 FLAT = ("painted_panel", "reference_chip", "textile_swatch", "printed_sheet")
@@ -135,4 +136,12 @@ def papers(clauses: Resolved) -> Findings:
         yield Finding("no_language", "advice", "changes")
 
 
-ADVICE = (reference, keeping, special_colours, viewing, observers, numbers, lots, papers)
+def keys(clauses: Resolved) -> Findings:
+    """Keys that whoever runs the service could sign with, or nothing said of keys."""
+    if service_held_allowed_in(clauses):
+        yield Finding("service_held_keys", "advice", "changes")
+    elif clauses.changes.signing_keys is None:
+        yield Finding("signing_keys_unsaid", "advice", "changes")
+
+
+ADVICE = (reference, keeping, special_colours, viewing, observers, numbers, lots, papers, keys)

@@ -1,4 +1,4 @@
-"""The typed terms, schema version 1 (frozen: fields are added by a later schema only)."""
+"""The typed terms of every schema version (frozen: a field is added by a later schema only)."""
 
 from method.terms.models.base import About, Clause, Item, new_id
 from method.terms.models.changes import ChangeNotice, Changes, Signatory
@@ -6,6 +6,7 @@ from method.terms.models.decision import Combination, Decision
 from method.terms.models.disputes import Disputes, RemedyItem
 from method.terms.models.document import (
     SCHEMA,
+    SCHEMAS,
     ClauseName,
     Clauses,
     Part,
@@ -26,9 +27,9 @@ CLAUSES: tuple[ClauseName, ...] = (
 )  # fmt: skip
 
 __all__ = [
-    "CLAUSES", "SCHEMA", "About", "ChangeNotice", "Changes", "Clause", "ClauseName", "Clauses",
-    "Combination", "Decision", "Disputes", "Evidence", "EvidenceDue", "Item", "LimitSample",
-    "MatingPart", "Measurement", "Observers", "Part", "Place", "References", "RemedyItem",
+    "CLAUSES", "SCHEMA", "SCHEMAS", "About", "ChangeNotice", "Changes", "Clause", "ClauseName",
+    "Clauses", "Combination", "Decision", "Disputes", "Evidence", "EvidenceDue", "Item",
+    "LimitSample", "MatingPart", "Measurement", "Observers", "Part", "Place", "References", "RemedyItem",
     "Resolved", "Scope", "Signatory", "TargetValue", "Terms", "Tolerance", "Tolerances",
     "Viewing", "ViewingAngle", "new_id",
 ]  # fmt: skip

@@ -2,7 +2,8 @@
 
 Silence is never filled in: a field nobody filled is `None`, "" or an empty list in the bytes, and
 `About.suggest` is only what a form proposes. Every field is written, so that signed bytes never
-depend on a default of the program. Field types, spellings and the names of version 1 are final.
+depend on a default of the program. Field types, spellings and names are final once a schema is out;
+what a later schema adds carries `About.since`, and documents of an earlier one go without it.
 """
 
 from __future__ import annotations
@@ -45,7 +46,11 @@ MAX_ITEMS = 200
 
 @dataclass(frozen=True)
 class About:
-    """The words beside one field; `says` and `says_not` are its sentence (%(value)s)."""
+    """The words beside one field; `says` and `says_not` are its sentence (%(value)s).
+
+    since  the schema that brought the field: documents of an earlier one do not have it
+    was    what documents without the field meant, as it would be typed; "" where they said nothing
+    """
 
     label: str
     help: str = ""
@@ -55,6 +60,8 @@ class About:
     choices: Mapping[str, str] = field(default_factory=dict)
     says: str = ""
     says_not: str = ""
+    since: int = 1
+    was: str = ""
 
 
 def new_id(prefix: str, source: random.Random) -> str:

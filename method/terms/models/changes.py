@@ -17,6 +17,7 @@ Side = Literal["customer", "supplier"]
 SigningRole = Literal["quality_lead", "deputy"]
 Amendments = Literal["signed_by_both", "not_provided"]
 Language = Literal["en", "zh-hans"]
+SigningKeys = Literal["own_key", "service_held_too"]
 
 CHANGE_WORDS = {
     "pigment": gettext_noop("pigment"),
@@ -49,6 +50,10 @@ AMENDMENTS_WORDS = {
 LANGUAGE_WORDS = {
     "en": gettext_noop("English"),
     "zh-hans": gettext_noop("Simplified Chinese"),
+}
+SIGNING_KEYS_WORDS = {
+    "own_key": gettext_noop("only a key that the signatory alone holds"),
+    "service_held_too": gettext_noop("also a key that this service holds for the signatory"),
 }
 
 
@@ -157,3 +162,20 @@ class Changes(Clause):
             says=gettext_noop("Governing law: %(value)s"),
         ),
     ] = ""
+    signing_keys: Annotated[
+        SigningKeys | None,
+        About(
+            gettext_noop("Keys that sign"),
+            gettext_noop(
+                "With a passkey, or a key held in the signatory's browser, whoever runs this"
+                " service cannot sign. With a key that the service holds they could. Left open:"
+                " a key that the service holds does not count."
+            ),
+            suggest="own_key",
+            source=gettext_noop("follows from who holds the key"),
+            choices=SIGNING_KEYS_WORDS,
+            says=gettext_noop("What signs for these terms: %(value)s."),
+            since=2,
+            was="service_held_too",
+        ),
+    ] = None

@@ -1,4 +1,4 @@
-"""The document of terms, schema version 1: shared clauses, and parts with what they override."""
+"""The document of terms: shared clauses, and parts with what they override."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ from method.terms.models.tolerances import Tolerances
 from method.terms.models.viewing import Viewing
 from method.words import gettext_noop
 
-SCHEMA = 1
+SCHEMA = 2  # of new drafts
+SCHEMAS = (1, 2)  # what is read, shown and judged
 MAX_PARTS = 500
 ClauseName = Literal[
     "scope", "observers", "viewing", "references", "measurement", "tolerances", "decision",
@@ -60,11 +61,14 @@ class Part(Frozen):
 
 
 class Terms(Frozen):
-    """The whole document; `schema_version` is written as "schema"."""
+    """The whole document; `schema_version` is written as "schema".
+
+    Fields of a later schema than the document's are unsaid here and absent from its bytes.
+    """
 
     model_config = ConfigDict(validate_by_name=True, validate_by_alias=True)
 
-    schema_version: Literal[1] = Field(default=1, alias="schema")
+    schema_version: Literal[1, 2] = Field(default=2, alias="schema")
     title: Annotated[Line, About(gettext_noop("Title"))] = ""
     note: Annotated[Text, About(gettext_noop("Note"))] = ""
     shared: Clauses = Clauses()
@@ -74,6 +78,7 @@ class Terms(Frozen):
 class Resolved(Clauses):
     """The clauses as they bind one part; without a part, the shared ones."""
 
+    schema_version: int = SCHEMA
     part_id: str = ""
     number: Line = ""
     name: Line = ""
