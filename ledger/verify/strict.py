@@ -6,6 +6,7 @@ import base64
 import binascii
 import json
 import re
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, NoReturn
 
@@ -23,6 +24,14 @@ class _Strict(ValueError):
     """Raised inside the JSON reader's hooks."""
 
 
+class _Twice(_Strict):
+    """The same key twice in one object."""
+
+
+class TwiceError(Refusal):
+    """JSON in which one object has the same key twice."""
+
+
 def read_json(data: bytes) -> Any:
     """The value of strict JSON; raises Refusal with the offset where it is known."""
     try:
@@ -33,6 +42,8 @@ def read_json(data: bytes) -> Any:
         _check_depth(data)
     try:
         return _DECODER.decode(text)
+    except _Twice as error:
+        raise TwiceError("json.strict", str(error)) from None
     except _Strict as error:
         raise Refusal("json.strict", str(error)) from None
     except json.JSONDecodeError as error:
@@ -42,16 +53,21 @@ def read_json(data: bytes) -> Any:
         raise Refusal("json.strict", "JSON that cannot be read") from None
 
 
-def read_object(data: bytes, fields: dict[str, type | tuple[type, ...]]) -> dict[str, Any]:
-    """A canonical JSON object with exactly these fields of these types."""
+Fields = Mapping[str, type | tuple[type, ...]]
+
+
+def read_object(data: bytes, fields: Fields, optional: Fields = {}) -> dict[str, Any]:  # noqa: B006
+    """A canonical JSON object with exactly these fields of these types, some of them optional."""
     value = read_json(data)
     if type(value) is not dict:
         raise Refusal("json.object", "not a JSON object")
     for name in value:
-        if name not in fields:
+        if name not in fields and name not in optional:
             raise Refusal("field.unknown", "unknown field", field=shown(name))
-    for name, kinds in fields.items():
+    for name, kinds in (*fields.items(), *optional.items()):
         if name not in value:
+            if name in optional:
+                continue
             raise Refusal("field.missing", "field is missing", field=name)
         found = value[name]
         if not isinstance(found, kinds) or isinstance(found, bool):
@@ -154,7 +170,7 @@ def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(result) != len(pairs):
         names = [name for name, _ in pairs]
         twice = next(name for name in names if names.count(name) > 1)
-        raise _Strict(f"key {shown(twice)} appears twice")
+        raise _Twice(f"key {shown(twice)} appears twice")
     return result
 
 
