@@ -15,8 +15,8 @@ from django.db import IntegrityError, transaction
 
 from ledger import clock
 from ledger.certificates import fingerprint, issue_leaf, make_root, new_key
+from ledger.sealing import seal, unseal
 from parties.models import Installation, Key, Organisation, Person
-from parties.sealing import seal, unseal
 
 ROOT_LABEL = "installation root"
 

@@ -16,10 +16,10 @@ from ledger.canonical import parse
 from ledger.certificates import CertificateError, check_leaf
 from ledger.certificates import fingerprint as fingerprint_of
 from ledger.kinds import Kind
+from ledger.sealing import SealError, seal, unseal
 from parties.keys import installation, key_of, private_part
 from parties.models import Key, Signature
 from parties.refusal import Refusal
-from parties.sealing import SealError, seal, unseal
 from parties.signing import enrol, root_checkpoint, sign
 from parties.transitions import open_dossier_chain
 
