@@ -134,7 +134,7 @@ def sections(terms: Terms) -> list[Section]:
     for number, (clause, found) in enumerate(sentences(terms)[: len(CLAUSES)], 1):
         lists = [
             (f"{clause}.{info.name}", word(info.item.NAME))
-            for info in fields_of(clause)
+            for info in fields_of(clause, terms.schema_version)
             if info.item is not None
         ]
         title = word(CLAUSE_TYPES[clause].TITLE)

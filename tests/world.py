@@ -54,6 +54,7 @@ def terms(kind: str) -> Terms:
     made = starter("spectral" if kind == "spectral" else "visual")
     made = with_part(made, {"number": "H-1", "name": "Housing", "colour": "Slate"})
     made = with_values(made, "disputes", {"zone": "Europe/Berlin"})
+    made = with_values(made, "changes", {"signing_keys": "service_held_too"})
     made = with_values(made, "references", {"kind": "painted_panel"})
     made = with_values(made, "observers", {"panel_size": "2", "staff_entry_counts": "yes"})
     made = with_values(made, "decision", {"sample_size": "3", "acceptance_number": "0"})

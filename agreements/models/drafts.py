@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from method.terms.document import parse_terms
 from method.terms.models import Terms
+from method.terms.upgrade import upgrade
 from parties.models import DossierRow, Side
 
 
@@ -46,5 +47,5 @@ class Draft(DossierRow):
 
     @property
     def document(self) -> Terms:
-        """The typed terms."""
-        return parse_terms(bytes(self.terms))
+        """The typed terms, in the newest schema: a draft kept from before is read as upgraded."""
+        return upgrade(parse_terms(bytes(self.terms)))

@@ -14,6 +14,7 @@ from agreements.models.revisions import PARTIES
 from ledger import clock
 from method.terms.document import terms_bytes
 from method.terms.models import Terms
+from method.terms.upgrade import upgrade
 from parties.access import STAFF
 from parties.capacity import Capacity
 from parties.refusal import Refusal
@@ -32,7 +33,10 @@ def _edits(by: Capacity) -> None:
 
 
 def take_up(revision: Revision, *, by: Capacity) -> Draft:
-    """Begin the side's own draft from a revision: for a counter-proposal or an amendment."""
+    """Begin the side's own draft from a revision: for a counter-proposal or an amendment.
+
+    The draft is of the newest schema of the terms; the revision keeps its own.
+    """
     if revision.dossier_id != by.dossier.pk or by.side not in PARTIES:
         raise Refusal("seat.side", _("Only the customer and the supplier have drafts."))
     _edits(by)
@@ -47,7 +51,7 @@ def take_up(revision: Revision, *, by: Capacity) -> Draft:
             return Draft.objects.create(
                 dossier=by.dossier,
                 side_only=by.side,
-                terms=bytes(revision.terms),
+                terms=terms_bytes(upgrade(revision.document)),
                 based_on=revision,
                 created_at=now,
                 changed_at=now,

@@ -16,7 +16,7 @@ from agreements.transitions.drafting import changed_meanwhile, own, take_away
 from ledger import blobs, chain, clock
 from ledger.canonical import digest as digest_of
 from ledger.kinds import Kind
-from method.terms.document import parse_terms
+from method.terms.document import terms_bytes
 from method.terms.draft import draft_check
 from method.terms.models import Terms
 from parties.access import LEADS, SIGNERS
@@ -196,7 +196,7 @@ def _may_put_forward(draft: Draft, by: Capacity, version: int | None) -> None:
         raise Refusal(
             "seat.role", _("Only a quality lead or deputy puts terms before the other side.")
         )
-    no_blockers(parse_terms(bytes(draft.terms)))
+    no_blockers(draft.document)
 
 
 def _another_open() -> Refusal:
@@ -226,7 +226,7 @@ def _move(revision: Revision, old: list[str], *, _digest: str | None = None, **n
 
 def _freeze(draft: Draft, by: Capacity, note: str, act: str, kind: Kind) -> Revision:
     """The draft becomes a numbered revision with its blob and entry; the draft row goes."""
-    data = bytes(draft.terms)
+    data = terms_bytes(draft.document)
     take_away(draft)
     last = Revision.objects.filter(dossier=by.dossier).aggregate(last=Max("number"))["last"] or 0
     blob = blobs.put(by.dossier.chain, data, MEDIA_TYPE)

@@ -22,6 +22,7 @@ def complete(name: str = "visual") -> Terms:
     terms = starter(name)
     terms = with_part(terms, {"number": "H-1", "name": "Housing", "colour": "Grey"})
     terms = with_values(terms, "disputes", {"zone": "Europe/Berlin"})
+    terms = with_values(terms, "changes", {"signing_keys": "service_held_too"})
     for side in ("customer", "supplier"):
         for role in ("quality_lead", "deputy"):
             values = {"side": side, "role": role, "label": f"{side} {role}"}

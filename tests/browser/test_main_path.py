@@ -139,6 +139,7 @@ def write_the_terms(lead: Visitor) -> None:
         "Measurement": {"readings": 1},
         "Decision": {"sample_size": 3, "acceptance_number": 0},
         "Disputes": {"zone": "Europe/Berlin"},
+        "Changes and signing": {"signing_keys": "service_held_too"},
     }
     for title, values in edits.items():
         lead.follow(f"Edit the clause “{title}”").fill(**values).press("Save")

@@ -29,7 +29,7 @@ CLAUSES: tuple[ClauseName, ...] = (
 __all__ = [
     "CLAUSES", "SCHEMA", "SCHEMAS", "About", "ChangeNotice", "Changes", "Clause", "ClauseName",
     "Clauses", "Combination", "Decision", "Disputes", "Evidence", "EvidenceDue", "Item",
-    "LimitSample", "MatingPart", "Measurement", "Observers", "Part", "Place", "References", "RemedyItem",
-    "Resolved", "Scope", "Signatory", "TargetValue", "Terms", "Tolerance", "Tolerances",
-    "Viewing", "ViewingAngle", "new_id",
+    "LimitSample", "MatingPart", "Measurement", "Observers", "Part", "Place", "References",
+    "RemedyItem", "Resolved", "Scope", "Signatory", "TargetValue", "Terms", "Tolerance",
+    "Tolerances", "Viewing", "ViewingAngle", "new_id",
 ]  # fmt: skip
