@@ -21,13 +21,14 @@ from ledger import chain
 from parties.access import READING, for_person, for_seat
 from parties.capacity import Capacity
 from parties.due import due_in as parties_due
+from parties.due import seats_due_in as seats_due
 from parties.keys import installation
 from parties.models import Dossier, Sitter
 from parties.states import job_state
 from shipments.due import due_in as shipments_due
 
 ENTRIES_A_PAGE = 50
-GATHERED = (agreements_due, shipments_due, disputes_due, parties_due)
+GATHERED = (agreements_due, shipments_due, disputes_due, parties_due, seats_due)
 
 
 @for_person()

@@ -1,4 +1,5 @@
-"""What becomes due in a firm's register: calibrations, expiries, retests, booth checks."""
+"""What becomes due in a firm's register: calibrations, expiries, retests, booth checks; and where
+guests' seats in agreements end."""
 
 from __future__ import annotations
 
@@ -6,18 +7,22 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from django.urls import reverse
 from django.utils.translation import gettext
 
 from ledger import clock
 from method.days import months_after
-from parties.access import STAFF
+from parties.access import READING, SIGNERS, STAFF, TWO_SIDES
 from parties.capacity import Capacity
-from parties.models import Booth, Dossier, Instrument, Observer, Reference, RegisterRow, Role
+from parties.models import Booth, Dossier, Instrument, Observer, Reference, RegisterRow, Role, Seat
+from parties.transitions.seat_ends import GUESTS, inviting_sides
 
 AHEAD = dt.timedelta(days=30)
-# Intervals without an agreement's own clause: common practice, no published source.
+# Intervals without an agreement's own clause, and how long before its end a seat is told of: common
+# practice, no published source.
 RETEST_MONTHS = 24
 BOOTH_CHECK_DAYS = 30
+SEAT_AHEAD = dt.timedelta(days=14)
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,41 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
         if _concerns(own[row.dossier_id], row)
     ]
     return sorted(found, key=lambda one: (one.day, one.id))
+
+
+def seats_due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
+    """Seats of guests that end within 14 days after `day`: told to those who may set another end,
+    and to the guests themselves. A constant number of queries."""
+    sitting = {
+        by.dossier.pk: by
+        for by in capacities
+        if by.role in (SIGNERS if by.side in TWO_SIDES else READING)
+        and by.side in GUESTS | TWO_SIDES
+    }
+    if not sitting:
+        return []
+    ending = Seat.objects.filter(
+        dossier__in=sitting, side__in=GUESTS, until__gte=day, until__lte=day + SEAT_AHEAD
+    ).select_related("organisation", "dossier")
+    invited = inviting_sides(by.dossier for by in sitting.values())
+    found = []
+    for seat in ending:
+        by = sitting[seat.dossier_id]
+        # Of a guest whom nobody is known to have invited, both sides are told.
+        host = invited.get((seat.dossier_id, seat.side), by.side) if by.side in TWO_SIDES else ""
+        if seat.until and by.side in {seat.side, host}:
+            found.append(_seat_due(seat, by, seat.until))
+    return sorted(found, key=lambda one: (one.day, one.id))
+
+
+def _seat_due(seat: Seat, by: Capacity, day: dt.date) -> Due:
+    """To the guest it is their own seat; to the side that invited, one they may prolong."""
+    words = gettext("The seat of %(firm)s in “%(title)s” ends")
+    if by.side == seat.side:
+        words = gettext("Your seat in “%(title)s” ends: take what you still need")
+    said = words % {"firm": seat.organisation.name, "title": seat.dossier.title}
+    url = reverse("parties:people", kwargs={"dossier": seat.dossier_id})
+    return Due(f"seat_ends:{seat.pk.hex}", said, url, day)
 
 
 def of_row(row: RegisterRow, day: dt.date) -> Iterator[Due]:

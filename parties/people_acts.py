@@ -10,11 +10,19 @@ from django.utils.translation import gettext_lazy as _
 from parties.access import LEADS, SIGNERS, TWO_SIDES
 from parties.acts import Act
 from parties.capacity import Capacity
-from parties.forms.people import ColleagueForm, FirmForm, LeavingForm, RoleForm, UnseatForm
-from parties.models import Dossier, Invitation, Membership, Role, Side, Sitter
+from parties.forms.people import (
+    ColleagueForm,
+    FirmForm,
+    LeavingForm,
+    RoleForm,
+    SeatEndForm,
+    UnseatForm,
+)
+from parties.models import Dossier, Invitation, Membership, Role, Seat, Side, Sitter
 from parties.transitions import (
     change_role,
     invite,
+    limit_seat,
     remove_member,
     seat_person,
     unseat,
@@ -53,6 +61,12 @@ def _seat(dossier: Dossier, *, by: Capacity, member: Membership, role: str) -> A
 
 def _unseat(dossier: Dossier, *, by: Capacity, sitter: Sitter, reason: str) -> Any:
     unseat(sitter, by=by, reason=reason)
+
+
+def _limit(
+    dossier: Dossier, *, by: Capacity, seat: Seat, until: dt.date | None, reason: str
+) -> Any:
+    limit_seat(seat, by=by, until=until, reason=reason)
 
 
 def _change_role(dossier: Dossier, *, by: Capacity, member: Membership, role: str) -> Any:
@@ -97,6 +111,18 @@ IN_FIRM = [
         **FIRM,
     ),
 ]
+LIMIT = Act(
+    name="limit-seat",
+    title=_("Set until when an auditor sits here"),
+    do=_limit,
+    form=SeatEndForm,
+    roles=SIGNERS,
+    explain=_(
+        "From the day after, nobody of that firm reads here any more. What they did stays in the "
+        "record. The end enters the record too."
+    ),
+    done=_("The end of the seat was set."),
+)
 IN_AGREEMENT = [
     Act(
         name="invite-firm",
@@ -125,6 +151,7 @@ IN_AGREEMENT = [
         roles=LEADS,
         done=_("They do not sit here any more."),
     ),
+    LIMIT,
 ]
 WITHDRAW = Act(
     name="withdraw",

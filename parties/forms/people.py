@@ -30,7 +30,9 @@ from jobs import mail
 from ledger import clock
 from parties.forms.base import ActForm, CleanForm
 from parties.forms.registers import day_input
-from parties.models import Dossier, Membership, Organisation, Person, Role, Side, Sitter
+from parties.models import Dossier, Membership, Organisation, Person, Role, Seat, Side, Sitter
+from parties.refusal import Refusal
+from parties.transitions.seat_ends import limitable
 
 TEMPLATE = CleanForm.template_name_div
 
@@ -279,6 +281,33 @@ class UnseatForm(ActForm):
             .exclude(pk=self.by.sitter.pk)
             .select_related("person")
         )
+
+
+class SeatEndForm(ActForm):
+    """Until when a guest of one's own side sits here."""
+
+    seat = forms.ModelChoiceField(label=_("Firm"), queryset=Seat.objects.none(), empty_label=None)
+    until = forms.DateField(
+        label=_("The seat ends after"),
+        help_text=_("Left empty, the seat goes on without an end."),
+        widget=day_input(),
+        required=False,
+    )
+    reason = forms.CharField(
+        label=_("Reason"),
+        max_length=500,
+        required=False,
+        help_text=_("Enters the record and cannot be erased there."),
+    )
+
+    def prepare(self) -> None:
+        seats = limitable(self.by)
+        if not seats:
+            raise Refusal("seat.no_guest", _("Your side has invited no auditor who sits here."))
+        found = Seat.objects.filter(pk__in=[seat.pk for seat in seats])
+        self.fields["seat"].queryset = found.select_related("organisation").order_by("code")
+        self.fields["seat"].initial = seats[0].pk
+        self.fields["until"].initial = seats[0].until
 
 
 def _member_words(member: Membership) -> str:

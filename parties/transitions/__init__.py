@@ -19,6 +19,7 @@ from parties.transitions.invitations import (
     withdraw_invitation,
 )
 from parties.transitions.registers import add_chips, enter, supersede, use_chip
+from parties.transitions.seat_ends import limit_seat, limitable
 from parties.transitions.seats import (
     open_agreement,
     open_dossier_chain,
@@ -39,6 +40,8 @@ __all__ = [
     "found_organisation",
     "invite",
     "join",
+    "limit_seat",
+    "limitable",
     "new_firm",
     "open_agreement",
     "open_dossier_chain",

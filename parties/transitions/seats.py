@@ -14,6 +14,7 @@ from parties.capacity import Capacity
 from parties.codes import code_for
 from parties.models import Dossier, Membership, Organisation, Person, Role, Seat, Side, Sitter
 from parties.refusal import Refusal
+from parties.transitions.seat_ends import record_limit
 
 
 def open_agreement(by: Capacity, *, title: str, side: str) -> Dossier:
@@ -107,6 +108,8 @@ def seat_organisation(
             actor, act = Capacity(sitter).actor(), chain.new_act()
             if not known:
                 _record_seat(seat, actor, act)
+                if until is not None:
+                    record_limit(seat, actor, act)
             if arrived:
                 _record_sitter(sitter, actor, act)
         if not known:

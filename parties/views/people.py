@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 
 from parties.access import READING, for_seat
-from parties.models import Dossier, Invitation, Membership, Role, Sitter
-from parties.people_acts import IN_AGREEMENT, IN_FIRM, KEEPERS, WITHDRAW
+from parties.acts import Act
+from parties.capacity import Capacity
+from parties.models import Dossier, Invitation, Membership, Role, Seat, Sitter
+from parties.people_acts import IN_AGREEMENT, IN_FIRM, KEEPERS, LIMIT, WITHDRAW
+from parties.transitions import limitable
 
 # Whose names the other sides read: those who sign. Everybody else is a code to them.
 NAMED = frozenset({Role.QUALITY_LEAD, Role.DEPUTY})
@@ -29,10 +33,24 @@ def people(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespon
         "sitting": [(one, _named(one, sitter)) for one in sitting],
         "members": _members(sitter) if own else [],
         "invitations": _invitations(sitter),
-        "acts": IN_FIRM if own else IN_AGREEMENT,
+        "acts": IN_FIRM if own else _acts(sitter),
+        "ends": [] if own else _ends(dossier),
+        "today": timezone.now().date(),
         "withdraw": WITHDRAW if WITHDRAW.open_to(sitter) else None,
     }
     return render(request, "parties/people.html", context)
+
+
+def _acts(sitter: Sitter) -> list[Act]:
+    """An end is set only where a guest of one's own side sits."""
+    guests = limitable(Capacity(sitter))
+    return [act for act in IN_AGREEMENT if guests or act is not LIMIT]
+
+
+def _ends(dossier: Dossier) -> list[Seat]:
+    """Seats that end or have ended."""
+    seats = Seat.objects.filter(dossier=dossier, until__isnull=False)
+    return list(seats.select_related("organisation").order_by("until", "code"))
 
 
 def _named(one: Sitter, reader: Sitter) -> bool:
