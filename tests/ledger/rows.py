@@ -29,7 +29,10 @@ SPECIAL: dict[str, dict[str, Any]] = {
     "disputes_note": {"side_only": "customer", "released_at": None},
     "disputes_offer": {"side": "customer"},
     "disputes_post": {"side": "customer", "struck_at": MOMENT, "struck_reason": "twice"},
+    "ledger_personal_key": {"sealed": None},
     "parties_installation": {"id": 1},
+    "parties_key": {"assurance": "service-held", "cose": None, "wrapped": None},
+    "parties_signature": {"jws": "header..signature", "passkey": None},
     "shipments_submission": {"article": None},
 }
 # Nullable fields that a constraint wants filled.
