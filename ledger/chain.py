@@ -3,6 +3,7 @@
 An entry's header is hashed; the hash of each header stands in the next one. The header carries a
 salted commitment to the payload (SHA-256 of 32 random bytes followed by the payload's bytes), so
 that a payload can be withheld without breaking the chain and cannot be guessed from its digest.
+An erasable payload is stored encrypted (`ledger.erasure`); its commitment is over the clear bytes.
 The form of header and commitment is fixed for good: see docs/record-format.md.
 """
 
@@ -19,14 +20,14 @@ from typing import Any
 from django.db import connection
 from django.db.models import QuerySet
 
-from ledger import clock
+from ledger import clock, erasable, erasure
 from ledger.canonical import canonical_bytes, digest
 from ledger.kinds import Kind, payload_bytes
 from ledger.models import Blob, ChainHead, Entry
 
 VERSION = 1
 START = "0" * 64  # what the first entry names as its previous hash
-SALT_BYTES = 32
+SALT_BYTES = erasable.SALT
 MAX_BLOBS = 10_000
 MAX_PAYLOAD = 4 * 1024 * 1024  # with its header it stays below the verifier's limit
 
@@ -107,12 +108,15 @@ def append(
     act: str,
     payload: Mapping[str, Any],
     blobs: Sequence[str] = (),
+    personal: str | None = None,
 ) -> EntryRef:
     """Add one entry to an opened chain, inside the caller's transaction.
 
     The same act, kind and subject with the same payload and blobs returns the entry that is there;
-    with others it is refused. Raises ChainError (no transaction, no chain, unknown blob, malformed
-    code) or kinds.PayloadError.
+    with others it is refused. `personal`: the code of the person under whose key the payload is
+    written, so that it can be erased; not for kinds that others lean on, nor with blobs. Raises
+    ChainError (no transaction, no chain, unknown blob, malformed code), kinds.PayloadError or, for
+    a new entry under a destroyed key, erasure.Erased.
     """
     if not connection.in_atomic_block:
         raise ChainError("append runs inside transaction.atomic(), together with what it records")
@@ -121,25 +125,56 @@ def append(
     if len(written) > MAX_PAYLOAD:
         raise ChainError(f"a payload of {len(written)} bytes; at most {MAX_PAYLOAD}")
     named = _checked_blobs(chain, blobs)
+    _check_personal(personal, kind, named)
     last = ChainHead.objects.select_for_update().filter(chain=chain).first()
     if last is None:
         raise ChainError(f"no chain {chain!r}: open_chain comes first")
     same = Entry.objects.filter(chain=chain, act=act, kind=kind.value, subject=subject).first()
     if same is not None:
-        if bytes(same.payload_bytes) != written or same.blobs != named:
+        if not _is_same(same, written, named, personal):
             raise ChainError(f"{kind} of {subject} stands in this act already, with other content")
         return EntryRef(same.number, same.hash)
     fields = _header_fields(by, kind, subject, act)
-    return _insert(last, fields, written, named)
+    return _insert(last, fields, written, named, personal)
+
+
+def _is_same(entry: Entry, payload: bytes, blobs: list[str], personal: str | None) -> bool:
+    """Whether the entry says just this; of an erased one nobody can tell, so it stands for it."""
+    if entry.blobs != blobs or entry.personal != personal:
+        return False
+    try:
+        return erasure.clear(entry)[0] == payload
+    except erasure.Erased:
+        return True
+
+
+def _check_personal(personal: str | None, kind: Kind, blobs: list[str]) -> None:
+    if personal is None:
+        return
+    if not _CODE.fullmatch(personal):
+        raise ChainError(f"personal {personal!r} is not a code (letters, digits, . _ : -)")
+    if kind in erasure.LEANED_ON:
+        raise ChainError(f"{kind} cannot be erased: other entries lean on it")
+    if blobs:
+        raise ChainError("an erasable entry names no blobs: they would stay")
 
 
 def _insert(
-    last: ChainHead, fields: Mapping[str, str], payload: bytes, blobs: list[str]
+    last: ChainHead,
+    fields: Mapping[str, str],
+    payload: bytes,
+    blobs: list[str],
+    personal: str | None,
 ) -> EntryRef:
     """Write the entry after `last` and move the head; both or neither (caller's transaction)."""
     salt = os.urandom(SALT_BYTES)
     time = _not_before(last)
     number = last.number + 1
+    stored, stored_salt = payload, salt
+    if personal is not None:
+        place = (last.chain, number, fields["kind"])
+        key = erasure.key_for(last.chain, personal)
+        stored, stored_salt = erasable.encrypt(key, salt, payload, place), b""
     header = header_bytes(
         chain=last.chain,
         number=number,
@@ -156,8 +191,9 @@ def _insert(
         hash=digest(header),
         previous=last.hash,
         header_bytes=header,
-        payload_bytes=payload,
-        salt=salt,
+        payload_bytes=stored,
+        salt=stored_salt,
+        personal=personal,
         **fields,
     )
     moved = ChainHead.objects.filter(chain=last.chain, number=last.number, hash=last.hash).update(

@@ -89,7 +89,8 @@ class AppendOnly(_Guard):
 class Freeze(_Guard):
     """Named fields never change once written, and rows are never removed.
 
-    `once` fields may go from NULL to a value one time. `unless=("state", ["drafting"])` leaves a
+    `once` fields may go from NULL to a value one time, `emptied` ones from a value to NULL, for
+    good. `unless=("state", ["drafting"])` leaves a
     row free (also to be removed) as long as its old state is one of these.
     """
 
@@ -99,10 +100,12 @@ class Freeze(_Guard):
         columns: Sequence[str],
         once: Sequence[str] = (),
         unless: tuple[str, Sequence[str]] | None = None,
+        emptied: Sequence[str] = (),
     ) -> None:
         super().__init__(model)
         self.fields = list(columns)
         self.once = list(once)
+        self.emptied = list(emptied)
         self.unless = unless
 
     def rule(self, model: type[Model]) -> Rule:
@@ -114,15 +117,18 @@ class Freeze(_Guard):
             model,
             columns=[key, *(name for name in frozen if name != key)],
             once=[column[name] for name in self.once],
+            emptied=[column[name] for name in self.emptied],
             unless=(column[self.unless[0]], tuple(self.unless[1])) if self.unless else None,
         )
 
     def columns(self, model: type[Model]) -> list[str]:
-        """The fields named in the migration, `once` ones included, without the primary key."""
+        """The fields named in the migration in any way, without the primary key."""
         rule = self.rule(model)
         key = model._meta.pk.column
         named = key in self.fields or model._meta.pk.name in self.fields
-        return sorted(name for name in (*rule.columns, *rule.once) if name != key or named)
+        return sorted(
+            name for name in (*rule.columns, *rule.once, *rule.emptied) if name != key or named
+        )
 
 
 class ForwardOnly(_Guard):

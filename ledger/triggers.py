@@ -22,6 +22,7 @@ _ROWID_NAMES = ("rowid", "_rowid_", "oid")
 class Rule:
     """What one table refuses. All names are columns.
 
+    `emptied`: columns that may lose their value and get no other.
     `uniques`: sets of columns that identify a row, primary key first (INSERT OR REPLACE).
     `conditional`: sets that do so among the rows of a condition.
     """
@@ -35,6 +36,7 @@ class Rule:
     uniques: tuple[tuple[str, ...], ...]
     conditional: tuple[UniqueConstraint, ...]
     once: tuple[str, ...] = ()
+    emptied: tuple[str, ...] = ()
     unless: tuple[str, tuple[str, ...]] | None = None
     counter: str | None = None
 
@@ -45,6 +47,7 @@ class Rule:
         *,
         columns: Sequence[str],
         once: Sequence[str] = (),
+        emptied: Sequence[str] = (),
         unless: tuple[str, tuple[str, ...]] | None = None,
         counter: str | None = None,
     ) -> Rule:
@@ -58,6 +61,7 @@ class Rule:
             uniques=_unique_sets(model),
             conditional=_conditional(model),
             once=tuple(once),
+            emptied=tuple(emptied),
             unless=unless,
             counter=counter,
         )
@@ -142,6 +146,7 @@ def _changed(rule: Rule, differs: Callable[[str], str], counter: str) -> str:
     """SQL that is true where an UPDATE changes what is frozen; `differs`: of one column."""
     parts = [differs(_q(name)) for name in rule.columns]
     parts += [f"(OLD.{_q(name)} IS NOT NULL AND {differs(_q(name))})" for name in rule.once]
+    parts += [f"(NEW.{_q(name)} IS NOT NULL AND {differs(_q(name))})" for name in rule.emptied]
     if rule.counter:
         parts.append(f"NEW.{_q(rule.counter)} {counter} OLD.{_q(rule.counter)} + 1")
     changed = " OR ".join(parts)
@@ -237,7 +242,9 @@ def _needs(rule: Rule) -> frozenset[str]:
     for constraint in rule.conditional:
         uniques += [column[name] for name in constraint.fields]
         uniques += _of_condition(constraint, column)
-    return frozenset([rule.key, *rule.columns, *rule.once, *unless, *counter, *uniques])
+    return frozenset(
+        [rule.key, *rule.columns, *rule.once, *rule.emptied, *unless, *counter, *uniques]
+    )
 
 
 def _postgresql(rule: Rule) -> list[Trigger]:
