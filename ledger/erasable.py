@@ -22,9 +22,8 @@ NONCE = 12
 SALT = 32
 PAD = 256
 
-# What others lean on for ever: who sits where, keys and what they signed, what was erased. Records
-# of one lot give all of these but signatures in full, and no check could do without them.
-LEANED_ON = frozenset(
+# Who sits where, with which keys, and what was erased: a record of one lot gives these in full too.
+NEVER_WITHHELD = frozenset(
     {
         Kind.DOSSIER_OPENED,
         Kind.SEAT_TAKEN,
@@ -33,10 +32,11 @@ LEANED_ON = frozenset(
         Kind.SITTER_UNSEATED,
         Kind.KEY_CERTIFIED,
         Kind.KEY_REVOKED,
-        Kind.SIGNATURE_MADE,
         Kind.PERSON_ERASED,
     }
 )
+# What others lean on for ever: these cannot be written erasably.
+LEANED_ON = NEVER_WITHHELD | {Kind.SIGNATURE_MADE, Kind.SEAL_CERTIFIED, Kind.DOCUMENT_SEALED}
 
 
 class Erased(Exception):

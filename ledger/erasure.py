@@ -31,6 +31,7 @@ __all__ = [
     "erased_at",
     "is_told",
     "key_for",
+    "keys_of",
     "lock",
     "subject",
     "with_keys",
@@ -80,6 +81,11 @@ def with_keys(entries: Iterable[Entry], using: str | None = None) -> list[Entry]
         if one.personal is not None:
             one.personal_key = keys.get((one.chain, one.personal))
     return found
+
+
+def keys_of(chain: str) -> dict[str, PersonalKey]:
+    """The keys of a chain, destroyed ones too, by the code of the person."""
+    return {row.person: row for row in PersonalKey.objects.filter(chain=chain)}
 
 
 def key_for(chain: str, person: str) -> bytes:

@@ -1,0 +1,98 @@
+"""Which entries a part of the record, about one lot or one dispute, gives in full.
+
+    numbers_in_full(sitter, "lot/<uuid>" or "dispute/<uuid>")  → numbers, for `full` of
+    parties.signing.write_record(chain, out, about=subject, full=numbers)
+
+A part gives whole subjects: of everything that belongs to the thing each entry, whoever made it.
+To a lot belong its evidence with verdicts and signatures, its disputes with posts, offers and
+settlements; to a dispute also its lot, with the rejection and the evidence that this answers. Both
+lean on the revisions that bind them, on the references that their evidence names, and on the first
+articles that these were approved as, with their own evidence. The result is the same for everybody
+who may see the thing: the chain holds nothing that one side alone may see.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable
+
+from django.db.models import Q
+
+from disputes.models import Dispute, Offer, Post
+from ledger import chain
+from method.submission import parse_submission
+from parties.models import Reference, Sitter
+from shipments.models import FirstArticle, Lot, Submission, Verdict
+
+SOME = 500  # subjects asked for at once
+
+
+class NoPart(LookupError):
+    """Nothing that this sitter sees has this name, or it is neither a lot nor a dispute."""
+
+
+def numbers_in_full(sitter: Sitter, subject: str) -> frozenset[int]:
+    """Numbers of the entries that a part about `subject` gives in full, for a sitter who may see
+    the thing; raises NoPart."""
+    subjects = sorted(subjects_of(sitter, subject))
+    found: set[int] = set()
+    for start in range(0, len(subjects), SOME):
+        rows = chain.entries(sitter.dossier.chain).filter(subject__in=subjects[start:][:SOME])
+        found.update(rows.values_list("number", flat=True))
+    return frozenset(found)
+
+
+def subjects_of(sitter: Sitter, subject: str) -> frozenset[str]:
+    """The subjects that belong to a lot or dispute, as entries name them; raises NoPart."""
+    lot = _lot(sitter, subject)
+    submissions = list(Submission.objects.visible_to(sitter).filter(lot=lot))
+    articles = _articles(sitter, submissions)
+    submissions += Submission.objects.visible_to(sitter).filter(article__in=articles)
+    disputes = list(Dispute.objects.visible_to(sitter).filter(lot=lot))
+    posts = Post.objects.visible_to(sitter).filter(dispute__in=disputes)
+    offers = Offer.objects.visible_to(sitter).filter(dispute__in=disputes)
+    verdicts = Verdict.objects.visible_to(sitter).filter(submission__in=submissions)
+    things = [lot, *articles, *submissions, *disputes, *posts, *offers, *verdicts]
+    bound = {str(one.revision_id) for one in (lot, *articles, *submissions)}
+    named = {f"reference:{row.key.hex}:{row.version}" for row in _references(sitter, submissions)}
+    return frozenset({one.subject for one in things} | bound | named)
+
+
+def _lot(sitter: Sitter, subject: str) -> Lot:
+    """The lot, or the one that a dispute is about."""
+    noun, _, key = subject.partition("/")
+    try:
+        pk = uuid.UUID(key)
+    except ValueError:
+        raise NoPart(subject) from None
+    found: Lot | None = None
+    if noun == "lot":
+        found = Lot.objects.visible_to(sitter).filter(pk=pk).first()
+    elif noun == "dispute":
+        disputes = Dispute.objects.visible_to(sitter).filter(pk=pk)
+        found = Lot.objects.visible_to(sitter).filter(disputes__in=disputes).first()
+    # The name as the chain writes it, and no other spelling of the same number.
+    if found is None or str(pk) != key:
+        raise NoPart(subject)
+    return found
+
+
+def _references(sitter: Sitter, submissions: Iterable[Submission]) -> list[Reference]:
+    """Every row of the shared references that evidence names, by name or stored reading."""
+    names, readings = set(), set()
+    for one in submissions:
+        for facts in parse_submission(bytes(one.bytes)).conditions.references:
+            names.update({facts.code, facts.master} - {None})
+            readings.update({facts.reading} - {None})
+    shared = Reference.objects.visible_to(sitter)
+    keys = shared.filter(Q(name__in=names) | Q(reading__in=readings)).values("key")
+    return list(shared.filter(key__in=keys))
+
+
+def _articles(sitter: Sitter, submissions: list[Submission]) -> list[FirstArticle]:
+    """First articles whose approval the evidence states, or as which a reference was approved."""
+    numbers = {row.approval for row in _references(sitter, submissions)}
+    for one in submissions:
+        numbers.add(parse_submission(bytes(one.bytes)).conditions.approval.article or "")
+    found = FirstArticle.objects.visible_to(sitter).filter(number__in=numbers - {""})
+    return list(found)
