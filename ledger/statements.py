@@ -115,12 +115,19 @@ def compose(
 
 
 def certified_keys(chain: str) -> dict[str, list[str]]:
-    """Per side the fingerprints of all keys certified in the chain so far, sorted."""
+    """Per side the fingerprints of the keys certified in the chain so far and not revoked, sorted.
+
+    A side that has none left is not named.
+    """
     keys: dict[str, set[str]] = {}
-    for entry in entries(chain).filter(kind=Kind.KEY_CERTIFIED.value):
+    for entry in entries(chain).filter(kind__in=[Kind.KEY_CERTIFIED.value, Kind.KEY_REVOKED.value]):
         payload = entry.payload
-        keys.setdefault(payload["side"], set()).add(payload["fingerprint"])
-    return {side: sorted(prints) for side, prints in keys.items()}
+        prints = keys.setdefault(payload["side"], set())
+        if entry.kind == Kind.KEY_CERTIFIED:
+            prints.add(payload["fingerprint"])
+        else:
+            prints.discard(payload["fingerprint"])
+    return {side: sorted(prints) for side, prints in keys.items() if prints}
 
 
 def checkpoint(chain: str, *, root_fingerprint: str) -> bytes:

@@ -1,6 +1,12 @@
-"""The installation's root and the keys of signatories, made when first needed, sealed at rest."""
+"""The installation's root and the keys of signatories.
+
+The root and the keys that the service holds are made when first needed and sealed at rest; the
+root certifies every signatory's key, whoever holds it.
+"""
 
 from __future__ import annotations
+
+from typing import Any
 
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -17,6 +23,7 @@ from ledger import clock
 from ledger.certificates import fingerprint, issue_leaf, make_root, new_key
 from ledger.sealing import seal, unseal
 from parties.models import Installation, Key, Organisation, Person
+from parties.models.keys import SERVICE_HELD
 
 ROOT_LABEL = "installation root"
 
@@ -51,9 +58,13 @@ def key_of(person: Person, organisation: Organisation) -> Key:
     A changed name or an expired certificate asks for a new key; the old one is revoked and its
     signatures stay valid for the time they were made.
     """
-    known = Key.objects.filter(
-        person=person, organisation=organisation, revoked_at__isnull=True
-    ).first()
+    in_use = Key.objects.filter(
+        person=person,
+        organisation=organisation,
+        assurance=SERVICE_HELD,
+        revoked_at__isnull=True,
+    )
+    known = in_use.first()
     if known is not None and _holds(known, person, organisation):
         return known
     try:
@@ -64,7 +75,46 @@ def key_of(person: Person, organisation: Organisation) -> Key:
             return _make_key(person, organisation)
     except IntegrityError:
         # The same person acted elsewhere at the same moment and made it first.
-        return Key.objects.get(person=person, organisation=organisation, revoked_at__isnull=True)
+        return in_use.get()
+
+
+def own_keys(person: Person, organisation: Organisation) -> list[Key]:
+    """The keys that this person holds and may sign with for this organisation, newest first: in
+    force today, and bearing the names of today."""
+    return list(
+        Key.objects.own()
+        .usable(clock.now())
+        .filter(
+            person=person,
+            organisation=organisation,
+            name=person.name,
+            organisation_name=organisation.name,
+        )
+        .order_by("-created_at")
+    )
+
+
+def certified(
+    public: ec.EllipticCurvePublicKey, person: Person, organisation: Organisation
+) -> dict[str, Any]:
+    """The certificate of the root for a signatory's public part, as the fields of a `Key`."""
+    certificate = issue_leaf(
+        root_key(),
+        bytes(installation().certificate),
+        public,
+        name=person.name,
+        organisation=organisation.name,
+        demo=settings.DEMO,
+    )
+    return {
+        "person": person,
+        "organisation": organisation,
+        "certificate": certificate,
+        "fingerprint": fingerprint(certificate),
+        "name": person.name,
+        "organisation_name": organisation.name,
+        "expires_at": x509.load_der_x509_certificate(certificate).not_valid_after_utc,
+    }
 
 
 def private_part(key: Key) -> ec.EllipticCurvePrivateKey:
@@ -78,26 +128,10 @@ def _holds(key: Key, person: Person, organisation: Organisation) -> bool:
 
 
 def _make_key(person: Person, organisation: Organisation) -> Key:
-    root = installation()
     private = new_key()
-    certificate = issue_leaf(
-        root_key(),
-        bytes(root.certificate),
-        private.public_key(),
-        name=person.name,
-        organisation=organisation.name,
-        demo=settings.DEMO,
-    )
-    digest = fingerprint(certificate)
+    fields = certified(private.public_key(), person, organisation)
     return Key.objects.create(
-        person=person,
-        organisation=organisation,
-        certificate=certificate,
-        sealed=_sealed(private, digest),
-        fingerprint=digest,
-        name=person.name,
-        organisation_name=organisation.name,
-        expires_at=x509.load_der_x509_certificate(certificate).not_valid_after_utc,
+        assurance=SERVICE_HELD, sealed=_sealed(private, fields["fingerprint"]), **fields
     )
 
 

@@ -1,32 +1,57 @@
 """The signing act, for every app that needs a signature. Signatures are not legal advice.
 
-The caller has asked for the password again (`parties.forms.SigningForm`) and passes the act's id,
-so that the signature and what it signs stand in one act of the chain.
+One path for all: what is to be signed (`Wanted`) becomes a statement on the chain's head. A key
+that the service holds signs at once, after the password was asked again (`parties.forms`). A key
+that the signatory holds signs in the browser: `prepare` gives the statement, and `sign` takes it
+back with the browser's `Proof`. The caller passes the act's id, so that the signature and what it
+signs stand in one act of the chain.
 """
 
 from __future__ import annotations
 
 import base64
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
 from ledger import chain, export, statements
+from ledger.canonical import parse
 from ledger.kinds import Kind
 from parties.access import LEADS, SIGNERS
 from parties.capacity import Capacity
-from parties.keys import installation, key_of, private_part, root_key
+from parties.chain_keys import actor_in, chain_keys, enter_revocation, standing
+from parties.keys import installation, key_of, own_keys, private_part, root_key
 from parties.models import Key, Signature
-from parties.models.keys import ASSURANCES
+from parties.models.keys import ASSURANCES, PASSKEY, SERVICE_HELD
 from parties.refusal import Refusal
+from parties.signing_proofs import Proof, check_proof, check_usable
 
-ASSURANCE = "service-held"
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is to be signed.
+
+    what: sort of document ("revision", "settlement", …); subject: which one, ASCII, as the chain
+    names it; digest: SHA-256 of its bytes; intent: what the signature means, in English, as it
+    enters the chain; blobs: digests of stored bytes the signature is over; deputies: whether the
+    terms let a deputy sign this; service_held: whether they let a key sign that the service holds.
+    """
+
+    what: str
+    subject: str
+    revision: int | None
+    digest: str
+    intent: str
+    blobs: Sequence[str] = ()
+    deputies: bool = False
+    service_held: bool = True
 
 
 def statement_facts(by: Capacity, intent: str, signed: Any) -> dict[str, Any]:
-    """What a page shows (components/signing.html) of the statement that `by` is about to sign.
+    """What a page shows (components/signing.html) before `by` signs; the form says with which key.
 
     intent: in the reader's language; signed: what the signature is over, with its `digest`.
     """
@@ -34,8 +59,8 @@ def statement_facts(by: Capacity, intent: str, signed: Any) -> dict[str, Any]:
         "signed": signed,
         "signer": by,
         "intent": intent,
-        "assurance": ASSURANCE,
-        "assurance_words": ASSURANCES[ASSURANCE],
+        "sides_keys": standing(by.dossier.chain),
+        "assurances": ASSURANCES,
     }
 
 
@@ -50,33 +75,24 @@ def sign(
     act: str,
     blobs: Sequence[str] = (),
     deputies: bool = False,
+    service_held: bool = True,
+    proof: Proof | None = None,
 ) -> Signature:
     """Sign a document's digest in this dossier's chain, inside the caller's transaction.
 
-    what: sort of document ("revision", "settlement", …); subject: which one, ASCII, as the chain
-    names it; digest: SHA-256 of its bytes; blobs: digests of stored bytes the signature is over;
-    deputies: whether the terms let a deputy sign this. Entries: key.certified once, signature.made.
-    Raises Refusal where the role does not sign.
+    Most arguments are those of `Wanted`. `proof`: what the browser gave back for a prepared
+    statement; None: the service signs with the key it holds. Entries: key.certified once,
+    signature.made. Raises Refusal where the role does not sign, the terms ask for a key of one's
+    own, or the proof does not hold.
     """
-    if by.role not in (SIGNERS if deputies else LEADS):
-        raise Refusal(
-            "signing.role",
-            _("Only the quality lead signs this, or a deputy where the terms name them."),
-        )
+    wanted = Wanted(what, subject, revision, digest, intent, blobs, deputies, service_held)
+    check_role(by, wanted)
     with transaction.atomic():
-        key = enrol(by, act=act)
-        statement = statements.compose(
-            by.dossier.chain,
-            by=by.actor(),
-            what=what,
-            subject=subject,
-            revision=revision,
-            digest=digest,
-            name=by.person.name,
-            organisation_name=by.organisation.name,
-            intent=intent,
-            assurance=ASSURANCE,
-        )
+        if proof is None:
+            key, statement, evidence = _by_the_service(by, wanted, act)
+        else:
+            key = _proven(by, wanted, proof)
+            statement, evidence = proof.statement, proof.evidence(key)
         made = Signature.objects.create(
             dossier=by.dossier,
             what=what,
@@ -85,62 +101,183 @@ def sign(
             digest=digest,
             intent=intent,
             statement=statement,
-            jws=statements.sign_detached(private_part(key), statement),
             fingerprint=key.fingerprint,
             signer=by.actor().person,
             name=by.person.name,
             side=by.side,
             act=act,
-            assurance=ASSURANCE,
+            assurance=key.assurance,
+            **evidence,
         )
         _record(made, by, blobs)
     return made
 
 
+def prepare(by: Capacity, wanted: Wanted, key: Key) -> bytes:
+    """The statement that `key`, which the signatory holds, is to sign: on the chain's head.
+
+    Certifies the key in the chain where it is not yet (entries), inside the caller's transaction.
+    """
+    check_role(by, wanted)
+    _check_holder(by, key)
+    certify(by, key, act=chain.new_act())
+    return _composed(by, wanted, key)
+
+
+def check_role(by: Capacity, wanted: Wanted) -> None:
+    """Refusal where the role of `by` does not sign this."""
+    if by.role not in (SIGNERS if wanted.deputies else LEADS):
+        raise Refusal(
+            "signing.role",
+            _("Only the quality lead signs this, or a deputy where the terms name them."),
+        )
+
+
+def _by_the_service(by: Capacity, wanted: Wanted, act: str) -> tuple[Key, bytes, dict[str, Any]]:
+    if not wanted.service_held:
+        raise Refusal(
+            "signing.own_key",
+            _(
+                "Clause 10 of these terms asks for a key that the signatory holds. Make one under "
+                "“My signing keys”, which your account page leads to."
+            ),
+        )
+    key = certify(by, key_of(by.person, by.organisation), act=act)
+    statement = _composed(by, wanted, key)
+    return key, statement, {"jws": statements.sign_detached(private_part(key), statement)}
+
+
+def _composed(by: Capacity, wanted: Wanted, key: Key) -> bytes:
+    return statements.compose(
+        by.dossier.chain,
+        by=by.actor(),
+        what=wanted.what,
+        subject=wanted.subject,
+        revision=wanted.revision,
+        digest=wanted.digest,
+        name=by.person.name,
+        organisation_name=by.organisation.name,
+        intent=wanted.intent,
+        assurance=key.assurance,
+    )
+
+
+def _check_holder(by: Capacity, key: Key) -> None:
+    """The key is the signatory's own for this organisation, and signs today."""
+    own = (by.person.pk, by.organisation.pk)
+    if (key.person_id, key.organisation_id) != own or key.assurance == SERVICE_HELD:
+        raise Refusal("key.foreign", _("This is no key that you hold for this organisation."))
+    check_usable(key, name=by.person.name, organisation_name=by.organisation.name)
+
+
+def _proven(by: Capacity, wanted: Wanted, proof: Proof) -> Key:
+    """The key that signed the prepared statement; Refusal where anything does not hold.
+
+    Nothing is composed again: what the statement says must be what this act is about.
+    """
+    key = Key.objects.select_for_update().filter(fingerprint=proof.fingerprint).first()
+    if key is None:
+        raise Refusal("key.foreign", _("This is no key that you hold for this organisation."))
+    _check_holder(by, key)
+    known = chain_keys(by.dossier.chain).get(key.fingerprint)
+    if known is None or known.revoked is not None:
+        raise Refusal("key.revoked", _("This key was revoked: it signs nothing any more."))
+    said = parse(proof.statement)
+    expected = parse(_composed(by, wanted, key))
+    # Of the moment when it was prepared: these the statement keeps.
+    for name in ("nonce", "time", "head", "keys"):
+        expected[name] = said[name]
+    if said != expected:
+        raise Refusal(
+            "statement.other",
+            _("What was prepared is not what is to be signed now. Look at it again, then sign."),
+        )
+    seen = chain.entries(by.dossier.chain).filter(**said["head"])
+    signed = Signature.objects.filter(dossier=by.dossier, statement=proof.statement)
+    if not seen.exists() or signed.exists():
+        raise Refusal("statement.used", _("This statement was signed before. Begin again."))
+    check_proof(key, proof)
+    return key
+
+
 def _record(made: Signature, by: Capacity, blobs: Sequence[str]) -> None:
     """The entry: whoever has the record alone can check the signature."""
+    payload: dict[str, Any] = {
+        "statement": bytes(made.statement).decode(),
+        "fingerprint": made.fingerprint,
+    }
+    payload |= {"passkey": made.passkey} if made.passkey else {"jws": made.jws}
     chain.append(
         by.dossier.chain,
         by=by.actor(),
         kind=Kind.SIGNATURE_MADE,
         subject=made.subject,
         act=made.act,
-        payload={
-            "statement": bytes(made.statement).decode(),
-            "jws": made.jws,
-            "fingerprint": made.fingerprint,
-        },
+        payload=payload,
         blobs=blobs,
     )
 
 
-def enrol(by: Capacity, *, act: str) -> Key:
-    """Make the signatory's key and copy its certificate into the chain, once.
+def enrol(by: Capacity, *, act: str, service_held: bool = True) -> Key | None:
+    """Certify in the chain the key with which the signatory will sign: their newest own one, or
+    the service's where there is none and the terms allow it (None otherwise).
 
-    Called by `sign`; call it earlier (when a side agrees) so that each side's first signature
-    already names the other side's key. Runs inside the caller's transaction.
+    Call it when a side agrees, so that each side's first signature already names the other side's
+    key. Runs inside the caller's transaction.
     """
-    key = key_of(by.person, by.organisation)
-    subject = f"key:{key.fingerprint}"
-    known = chain.entries(by.dossier.chain).filter(kind=Kind.KEY_CERTIFIED.value, subject=subject)
-    if not known.exists():
-        actor = by.actor()
+    own = own_keys(by.person, by.organisation)
+    if not own and not service_held:
+        return None
+    return certify(by, own[0] if own else key_of(by.person, by.organisation), act=act)
+
+
+def certify(by: Capacity, key: Key, *, act: str) -> Key:
+    """Copy the certificate of the signatory's key into the chain, once; keys of theirs that ended
+    meanwhile end here too. Refusal where the key was revoked in this chain."""
+    known = chain_keys(by.dossier.chain)
+    ended = Key.objects.filter(
+        fingerprint__in=[one.fingerprint for one in known.values() if one.revoked is None],
+        person=by.person,
+        organisation=by.organisation,
+        revoked_at__isnull=False,
+    )
+    for one in ended:
+        enter_revocation(by.dossier, one, by=by.actor(), act=act)
+    if key.fingerprint not in known:
         chain.append(
             by.dossier.chain,
-            by=actor,
+            by=by.actor(),
             kind=Kind.KEY_CERTIFIED,
-            subject=subject,
+            subject=f"key:{key.fingerprint}",
             act=act,
-            payload={
-                "person": actor.person,
-                "organisation": actor.organisation,
-                "side": by.side,
-                "certificate": base64.b64encode(bytes(key.certificate)).decode(),
-                "fingerprint": key.fingerprint,
-                "assurance": ASSURANCE,
-            },
+            payload=_certification(by, key, set(known)),
         )
+    elif known[key.fingerprint].revoked is not None:
+        raise Refusal("key.revoked", _("This key was revoked: it signs nothing any more."))
     return key
+
+
+def _certification(by: Capacity, key: Key, known: set[str]) -> dict[str, Any]:
+    actor = by.actor()
+    payload: dict[str, Any] = {
+        "person": actor.person,
+        "organisation": actor.organisation,
+        "side": by.side,
+        "certificate": base64.b64encode(bytes(key.certificate)).decode(),
+        "fingerprint": key.fingerprint,
+        "assurance": key.assurance,
+    }
+    if key.replaces is not None and key.replaces.fingerprint in known:
+        payload["replaces"] = key.replaces.fingerprint
+    if key.confirmed_by is not None:
+        payload["confirmed_by"] = actor_in(by.dossier, key.confirmed_by, by.organisation).person
+    if key.assurance == PASSKEY:
+        payload["credential"] = {
+            "id": key.credential,
+            "relying_party": key.relying_party,
+            "origin": key.origin,
+        }
+    return payload
 
 
 def root_checkpoint(name: str) -> tuple[bytes, str]:
@@ -152,9 +289,21 @@ def root_checkpoint(name: str) -> tuple[bytes, str]:
     return document, statements.sign_checkpoint(root_key(), document)
 
 
-def write_record(name: str, out: BinaryIO) -> bytes:
-    """Write the signed record of chain `name` at its present head to `out`; its checkpoint."""
+def write_record(
+    name: str, out: BinaryIO, *, about: str | None = None, full: export.Full = ()
+) -> bytes:
+    """Write the signed record of chain `name` at its present head to `out`; its checkpoint.
+
+    about, full: of a part (`ledger.export`); `desk.parts_of_record` says which entries.
+    """
     document, jws = root_checkpoint(name)
-    certificate = bytes(installation().certificate)
-    export.write_record(name, out, checkpoint=document, checkpoint_jws=jws, root_der=certificate)
+    export.write_record(
+        name,
+        out,
+        checkpoint=document,
+        checkpoint_jws=jws,
+        root_der=bytes(installation().certificate),
+        about=about,
+        full=full,
+    )
     return document
