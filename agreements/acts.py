@@ -10,6 +10,7 @@ from agreements import forms, transitions
 from agreements.models import Draft, Remark, Revision
 from parties.access import LEADS, SIGNERS
 from parties.acts import Act
+from parties.forms import ActForm
 from parties.models import Dossier, Side
 
 START = Act(
@@ -153,6 +154,14 @@ REMARK = _revision(
     forms.RemarkForm,
     explain=_("Both sides and the auditor read it. It cannot be edited, only struck."),
 )
+MAKE_PAPERS = _revision(
+    "make-papers",
+    _("Make the PDFs"),
+    transitions.make_papers,
+    ActForm,
+    explain=_("What failed is tried again. A PDF that was sealed stays as it is."),
+    done=_("The PDFs are being made."),
+)
 STRIKE = Act(
     "strike",
     _("Strike a remark"),
@@ -190,7 +199,7 @@ STANDING = [
 ]
 DRAFT = [PROPOSE, COUNTER, REBASE, DISCARD]
 REVISION = [AGREE, SIGN, TAKE_UP, REMARK, WITHDRAW]
-ALL = [START, *EDITS, *DRAFT, *REVISION, STRIKE, *STANDING]
+ALL = [START, *EDITS, *DRAFT, *REVISION, MAKE_PAPERS, STRIKE, *STANDING]
 
 
 def named(acts: list[Act], names: list[str]) -> list[Act]:

@@ -15,5 +15,6 @@ urlpatterns = [
     path("revision/<uuid:pk>/check/", views.revision_findings, name="revision-check"),
     path("revision/<uuid:pk>/redline/", views.revision_redline, name="revision-redline"),
     path("revision/<uuid:pk>/terms.json", views.terms_json, name="terms-json"),
+    path("terms-paper/<uuid:pk>/", views.paper, name="paper"),
     *act_pages(acts.ALL),
 ]

@@ -9,12 +9,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from agreements import acts
-from agreements.models import Draft, Remark, Revision, Standing
+from agreements.models import Draft, Remark, Revision, Standing, TermsPaper
 from agreements.moves import draft_acts, next_move, standing_acts
+from agreements.papers import on_paper
 from agreements.redline import redline
 from agreements.showing import acts_on, chosen, invitations, own_draft, signatures, with_remarks
 from agreements.standing import in_force, standing_of, today_in
 from agreements.words import findings, part_sections, sections
+from ledger import blobs
 from parties.access import ALL_ROLES, READING, STAFF, TWO_SIDES, for_seat
 from parties.downloads import attachment
 from parties.models import Dossier, Seat, Sitter
@@ -123,7 +125,7 @@ def revision(request: HttpRequest, sitter: Sitter, found: Revision) -> HttpRespo
         "remark_acts": [acts.STRIKE] if acts.STRIKE.open_to(sitter) else [],
         "may_remark": acts.REMARK.open_to(sitter),
     }
-    return render(request, "agreements/revision.html", context)
+    return render(request, "agreements/revision.html", context | on_paper(sitter, found))
 
 
 @for_seat(Revision, purpose=AGREEMENT)
@@ -163,3 +165,11 @@ def compared(
 def terms_json(request: HttpRequest, sitter: Sitter, found: Revision) -> HttpResponse:
     """The signed bytes of the terms, to keep."""
     return attachment(bytes(found.terms), f"terms-{found.number}.json", "application/json")
+
+
+@for_seat(TermsPaper, purpose=AGREEMENT)
+def paper(request: HttpRequest, sitter: Sitter, found: TermsPaper) -> HttpResponse:
+    """A sealed PDF of the terms."""
+    data = blobs.get(found.dossier.chain, found.digest)
+    name = f"terms-{found.revision.number}-{found.language}-{found.place}.pdf"
+    return attachment(data, name, "application/pdf")

@@ -2,15 +2,16 @@
 
 from django.urls import include, path
 
-from parties import people_acts, register_acts
+from parties import people_acts, register_acts, seal_acts
 from parties.acts import act_pages
-from parties.views import account, installation, people, registers
+from parties.views import account, checks, installation, people, registers, seals
 
 app_name = "parties"
 
 of_dossier = [
     path("register/", registers.register, name="register"),
     path("people/", people.people, name="people"),
+    path("seal/", seals.seal, name="seal"),
     path("observers/", registers.observers, name="observers"),
     path("booths/", registers.booths, name="booths"),
     path("instruments/", registers.instruments, name="instruments"),
@@ -20,11 +21,12 @@ of_dossier = [
     path("booth/<uuid:pk>/", registers.booth, name="booth"),
     path("instrument/<uuid:pk>/", registers.instrument, name="instrument"),
     path("reference/<uuid:pk>/", registers.reference, name="reference"),
-    *act_pages([*register_acts.ACTS, *people_acts.ACTS]),
+    *act_pages([*register_acts.ACTS, *people_acts.ACTS, *seal_acts.ACTS]),
 ]
 urlpatterns = [
     path("account/", account.account, name="account"),
     path("invitations/<str:token>/", account.accept, name="accept"),
+    path("checks/", checks.checks, name="checks"),
     path("installation/", installation.installation, name="installation"),
     path("installation/root.der", installation.certificate, name="root-certificate"),
     path("d/<uuid:dossier>/", include(of_dossier)),

@@ -1,4 +1,8 @@
-"""The PDF of a verdict: the page's words and figures on paper, the JSON attached."""
+"""The PDF of a verdict: the page's words and figures on paper, the JSON attached, sealed once.
+
+It is no entry of the chain (the verdict itself is): the service's seal is for who reads the file
+apart from the record.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.conf import settings
+from django.db import IntegrityError, transaction
 from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext
@@ -14,6 +19,7 @@ from agreements.transitions.signing import WHAT as TERMS
 from agreements.words import Section, part_sections, sections
 from jobs import pdf
 from ledger import blobs
+from parties import seals
 from parties.models import Signature
 from shipments.figures import drawn
 from shipments.models import Submission, Verdict, VerdictPaper
@@ -42,13 +48,19 @@ def make_paper(verdict: Verdict, language: str) -> VerdictPaper:
             created=verdict.created_at,
             title=title,
         )
+        data, certified = seals.certify(data, stamp=seals.stamping())
     digest = blobs.put(verdict.dossier.chain, data, "application/pdf")
-    made, _new = VerdictPaper.objects.get_or_create(
-        verdict=verdict,
-        language=language,
-        defaults={"dossier": verdict.dossier, "digest": digest, "size": len(data)},
+    row = VerdictPaper(
+        dossier=verdict.dossier, verdict=verdict, language=language, digest=digest, size=len(data)
     )
-    return made
+    try:
+        with transaction.atomic():
+            row.save(force_insert=True)
+            seals.record(verdict.dossier, digest, [certified])
+    except IntegrityError:
+        # The same job ran elsewhere and was first: its file stands, ours is nobody's.
+        return VerdictPaper.objects.get(verdict=verdict, language=language)
+    return row
 
 
 def context_of(verdict: Verdict, title: str, language: str) -> dict[str, Any]:

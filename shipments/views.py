@@ -14,7 +14,8 @@ from ledger import blobs
 from method.submission import blob_digests, parse_submission
 from parties.access import READING, for_seat
 from parties.downloads import attachment
-from parties.models import Dossier, Side, Sitter
+from parties.models import DocumentSeal, Dossier, Side, Sitter
+from parties.seals import seals_of
 from parties.states import job_state
 from shipments import acts
 from shipments.due import LAST_OUTCOME
@@ -115,10 +116,12 @@ def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> 
     return render(request, "shipments/submission.html", context)
 
 
-def papers(sitter: Sitter, verdict: Verdict) -> list[VerdictPaper]:
-    """PDFs made so far, the reader's language first."""
-    found = VerdictPaper.objects.visible_to(sitter).filter(verdict=verdict)
-    return sorted(found, key=lambda paper: (paper.language != get_language(), paper.language))
+def papers(sitter: Sitter, verdict: Verdict) -> list[tuple[VerdictPaper, list[DocumentSeal]]]:
+    """PDFs made so far with their seals, the reader's language first."""
+    rows = VerdictPaper.objects.visible_to(sitter).filter(verdict=verdict)
+    found = sorted(rows, key=lambda paper: (paper.language != get_language(), paper.language))
+    seals = seals_of(sitter, [paper.digest for paper in found])
+    return [(paper, seals.get(paper.digest, [])) for paper in found]
 
 
 def paper_state(submission: Submission) -> dict[str, Any]:

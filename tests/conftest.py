@@ -10,6 +10,7 @@ from django.utils import translation
 
 from parties.models import Person
 from tests.cast import Cast, make_cast
+from tests.unsealed import unsealed
 from tests.world import World, make_world
 
 
@@ -47,8 +48,10 @@ def sign_in() -> Callable[[Person], Client]:
 
 @pytest.fixture
 def quick_papers(monkeypatch) -> None:
-    """PDFs are not typeset: for tests that judge but look at no paper."""
+    """PDFs are not typeset and not sealed: for tests that judge but look at no paper."""
     monkeypatch.setattr("jobs.pdf.render", lambda *_args, **_more: b"%PDF- (not typeset)")
+    monkeypatch.setattr("jobs.pdfseal.certify", unsealed)
+    monkeypatch.setattr("jobs.pdfseal.countersign", unsealed)
 
 
 @pytest.fixture

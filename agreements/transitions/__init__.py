@@ -2,6 +2,7 @@
 
 from agreements.transitions.drafting import discard, rebase, rewrite, take_up
 from agreements.transitions.negotiation import agree, counter, propose, withdraw
+from agreements.transitions.papers import make_papers
 from agreements.transitions.remarks import make_remark, strike
 from agreements.transitions.signing import sign
 from agreements.transitions.standing import end, resume, suspend
@@ -12,6 +13,7 @@ __all__ = [
     "counter",
     "discard",
     "end",
+    "make_papers",
     "make_remark",
     "propose",
     "rebase",

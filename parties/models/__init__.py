@@ -24,11 +24,13 @@ from parties.models.registers import (
     RegisterQuerySet,
     RegisterRow,
 )
+from parties.models.seals import DocumentSeal, SealKey
 
 __all__ = [
     "Booth",
     "Chip",
     "Code",
+    "DocumentSeal",
     "Dossier",
     "DossierRow",
     "DossierRowQuerySet",
@@ -44,6 +46,7 @@ __all__ = [
     "RegisterQuerySet",
     "RegisterRow",
     "Role",
+    "SealKey",
     "Seat",
     "Side",
     "Signature",

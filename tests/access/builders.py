@@ -21,9 +21,11 @@ from evidence.models import Judgement, MeasuredSet
 from jobs.models import Job, State
 from method.terms.edit import with_values
 from parties.models import Membership, Sitter
+from parties.transitions.seals import take_own_certificate
 from shipments import transitions as shipping
 from tests.access.stage import Stage, proposed_by
 from tests.cast import PASSWORD
+from tests.certificates import own_certificate
 from tests.world import csv, curve
 
 SIGNED = {"password": PASSWORD}
@@ -81,7 +83,7 @@ case(
 case("parties:account", "", CUSTOMER, name="Ines Neu", language="en")
 for plain in ("password_change_done", "password_reset_done", "password_reset_complete"):
     case(plain, "", CUSTOMER)
-for plain in ("desk:home", "parties:installation", "parties:root-certificate"):
+for plain in ("desk:home", "parties:checks", "parties:installation", "parties:root-certificate"):
     case(plain, "", CUSTOMER)
 
 
@@ -337,6 +339,35 @@ def _judge(stage: Stage) -> Case:
     assert not Judgement.objects.filter(sitting=stage.get("sitting"), observer=observer).exists()
     data = {"observer": observer, "outcome_0": "accept"}
     return Case(stage.get("sitting"), "supplier_observer", data)
+
+
+# Seals and the PDFs of terms.
+case("parties:seal", "", "supplier_admin")
+case("agreements:paper", "terms_paper", "auditor")
+case("agreements-api:revision-progress", "revision", "auditor")
+
+
+@played("parties:own-seal")
+def _own_seal(stage: Stage) -> Case:
+    upload = SimpleUploadedFile("seal.p12", own_certificate("secret").file)
+    data = {"upload": upload, "file_password": "secret"}
+    return Case(who="supplier_admin", data=data)
+
+
+@played("parties:installation-seal")
+def _installation_seal(stage: Stage) -> Case:
+    admin = stage.world.by(stage.cast.people["supplier_admin"], "supp")
+    upload = SimpleUploadedFile("seal.p12", own_certificate("secret").file)
+    take_own_certificate(stage.register, by=admin, upload=upload, file_password="secret")
+    return Case(who="supplier_admin")
+
+
+@played("agreements:revision-make-papers")
+def _make_papers(stage: Stage) -> Case:
+    revision = stage.get("revision")
+    subject = f"revision/{revision.pk}/en"
+    Job.objects.filter(subject=subject).update(state=State.FAILED)
+    return Case(revision, STAFF)
 
 
 # Shipments.

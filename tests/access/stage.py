@@ -22,19 +22,20 @@ from django.db import transaction
 from django.test import Client, override_settings
 
 from agreements import transitions as agreeing
-from agreements.models import Draft, Remark, Revision
+from agreements.models import Draft, Remark, Revision, TermsPaper
 from desk.records import ask_for_record
 from disputes import transitions as disputing
 from disputes.models import Note, Post
 from evidence import transitions as evidencing
 from evidence.models import EvidenceFile, MeasuredSet, Sitting
-from jobs import pdf, queue
+from jobs import pdf, pdfseal, queue
 from method.terms.document import terms_bytes
 from parties.models import Chip, Dossier, Membership, Person, Reference, Role, Seat, Side, Sitter
 from parties.transitions import add_chips, enter, invite, supersede
 from shipments.models import VerdictPaper
 from tests.access.twins import twin
 from tests.cast import Cast, make_cast, person
+from tests.unsealed import unsealed
 from tests.world import World, csv, curve, make_world, terms
 
 CANARY = "canary"
@@ -76,13 +77,14 @@ def quiet_settings(folder: Path) -> Iterator[None]:
 
 @contextmanager
 def html_for_pdf() -> Iterator[None]:
-    """The HTML of a document stands for its PDF."""
-    kept = pdf.render
+    """The HTML of a document stands for its PDF, unsealed."""
+    kept = pdf.render, pdfseal.certify, pdfseal.countersign
     pdf.render = lambda html, **_facts: html.encode()  # type: ignore[assignment]
+    pdfseal.certify = pdfseal.countersign = unsealed  # type: ignore[assignment]
     try:
         yield
     finally:
-        pdf.render = kept
+        pdf.render, pdfseal.certify, pdfseal.countersign = kept
 
 
 # Who takes part, and as what: (seat in the agreement, seat in the supplier's register). A pair is
@@ -295,6 +297,8 @@ def fill_shipments(stage: Stage) -> None:
     )
     things["piece"] = evidencing.retain_piece(stage.agreement, seal="S-9", **beside)
     things["lot_judged"] = world.judged_lot("L-11")
+    papers = TermsPaper.objects.filter(revision=things["revision"], place=2)
+    things["terms_paper"] = papers.order_by("language")[0]
     things["submission"] = world.last_submission(things["lot_judged"])
     things["verdict"] = things["submission"].verdict
     things["paper"] = VerdictPaper.objects.filter(verdict=things["verdict"]).order_by("language")[0]

@@ -98,12 +98,14 @@ OUTSIDE = [
     *free("all", PAGE, "password_reset_done password_reset_complete"),
     *free("all", PAGE, "parties:installation parties:root-certificate"),
     *free("person", FORM, "password_change parties:account"),
-    *free("person", PAGE, "password_change_done desk:home"),
+    *free("person", PAGE, "password_change_done desk:home parties:checks"),
 ]
 PARTIES = [
     *pages("register", "own", ANYBODY, "parties", "register"),
     *pages("register", "own", READING, "parties", "observers booths instruments"),
     *pages("register", "own", READING, "parties", "booth instrument"),
+    *pages("register", "own", f"{READING} administrator", "parties", "seal"),
+    *acts("register", "own", "lead administrator", "parties", "own-seal installation-seal"),
     # Their record: the own lead, and the observer; other staff see the name only.
     *pages("register", "own", f"{READING} observer", "parties", "observer"),
     *pages("register", "own", "lead observer", "parties", "observer-scan"),
@@ -129,7 +131,9 @@ AGREEMENTS = [
     *pages("agreement", ALL, ANYBODY, "agreements", "overview"),
     *pages("agreement", TWO, READING, "agreements", "draft draft-check draft-redline"),
     *pages("agreement", ALL, READING, "agreements", "revision revision-check"),
-    *pages("agreement", ALL, READING, "agreements", "revision-redline terms-json"),
+    *pages("agreement", ALL, READING, "agreements", "revision-redline terms-json paper"),
+    *calls("agreement", ALL, READING, "agreements", "revision-progress"),
+    *acts("agreement", TWO, STAFF, "agreements", "revision-make-papers"),
     *acts("register", "own", SIGNERS, "agreements", "start-agreement"),
     *acts("agreement", TWO, STAFF, "agreements", "draft-heading draft-clause draft-item"),
     *acts("agreement", TWO, STAFF, "agreements", "draft-remove-item draft-part"),

@@ -41,8 +41,9 @@ def _closed(status: str) -> Callable[[Any], dict[str, Any]]:
 
 
 def _unused(row: Any) -> str:
-    """A language in which there is no paper of this verdict yet."""
-    used = set(row.verdict.papers.values_list("language", flat=True))
+    """A language in which there is no paper of this verdict, or of these terms, yet."""
+    papers = (row.verdict if hasattr(row, "verdict") else row.revision).papers
+    used = set(papers.values_list("language", flat=True))
     return next(code for code in LANG_INFO if code not in used)
 
 
@@ -56,6 +57,8 @@ DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     "offer": _closed("declined"),
     "submission": lambda row: {"nth": next(FRESH), "digest": uuid.uuid4().hex * 2},
     "verdictpaper": lambda row: {"language": _unused(row)},
+    "termspaper": lambda row: {"language": _unused(row)},
+    "documentseal": lambda row: {"place": next(FRESH)},
     "lot": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "firstarticle": lambda row: {"number": f"{row.number}-{uuid.uuid4().hex[:6]}"},
     "booth": lambda row: {"zone": "Pacific/Auckland"},
