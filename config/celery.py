@@ -16,7 +16,7 @@ if not apps.ready:  # started by `celery -A config.celery`; in a web process all
 
 from django.conf import settings
 
-from jobs import processes, queue
+from jobs import periodic, processes, queue
 
 app = Celery("countershade")
 app.set_default()  # also for threads that did not import this module
@@ -30,8 +30,9 @@ def run(pk: int) -> None:
 
 
 @app.task(name="jobs.sweep")
-def sweep() -> None:
-    """Nudge what waits or was lost."""
+def sweep(started: bool = False) -> None:
+    """Ask for what comes again by itself; nudge what waits or was lost."""
+    periodic.ask(started=started)
     queue.sweep()
 
 
@@ -48,7 +49,7 @@ class Sweeper(bootsteps.StartStopStep):
     def start(self, worker: Any) -> None:
         """Begin with the worker; the message is handled by a pool process."""
         every = settings.JOBS_SWEEP_SECONDS
-        sweep.apply_async(expires=every)
+        sweep.apply_async(kwargs={"started": True}, expires=every)
         self.ticking = worker.timer.call_repeatedly(every, lambda: sweep.apply_async(expires=every))
 
     def stop(self, worker: Any) -> None:

@@ -7,7 +7,16 @@ from typing import Any
 from django.conf import settings
 from django.http import HttpRequest
 
+from parties.alarms import for_banner
+from parties.models import Person
+
 
 def reader(request: HttpRequest) -> dict[str, Any]:
-    """The sitter of this page (None outside a dossier) and whether this is the demo."""
-    return {"sitter": getattr(request, "sitter", None), "demo": settings.DEMO}
+    """The sitter of this page (None outside a dossier), whether this is the demo, and the alarms
+    that the reader is told of wherever they are."""
+    who = getattr(request, "user", None)
+    return {
+        "sitter": getattr(request, "sitter", None),
+        "demo": settings.DEMO,
+        "alarms": for_banner(who) if isinstance(who, Person) else [],
+    }
