@@ -10,6 +10,7 @@ from typing import Any
 from django.utils.translation import gettext
 
 from disputes.models import Dispute, Offer, Post
+from ledger.erasure import Erased
 from ledger.models import Entry
 from parties.models import DossierRow, Sitter
 from shipments.models import FirstArticle, Lot, Submission, Verdict
@@ -46,7 +47,10 @@ def about(entries: Iterable[Entry], sitter: Sitter) -> dict[int, str]:
 
 
 def _words(entry: Entry, name: str) -> str:
-    payload = entry.payload
+    try:
+        payload = entry.payload
+    except Erased:
+        return gettext("erased")
     if name:
         outcome = dict(Verdict.Outcome.choices).get(payload.get("outcome", ""))
         return f"{name}: {outcome}" if outcome else name

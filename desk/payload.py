@@ -15,6 +15,7 @@ from agreements.models import Revision
 from agreements.words import clause_title, items_of
 from disputes.forms import PLACES
 from ledger.canonical import parse
+from ledger.erasure import Erased
 from ledger.kinds import Kind
 from ledger.models import Entry
 from method.terms.models.disputes import REMEDY_WORDS
@@ -128,14 +129,20 @@ class Fact:
 
 def facts_of(entry: Entry) -> list[Fact]:
     """The content of an entry as a page shows it."""
-    payload: Mapping[str, Any] = entry.payload
+    try:
+        payload: Mapping[str, Any] = entry.payload
+    except Erased:
+        return [Fact(_("Erased"), [gettext("What was said here was erased. The entry stands.")])]
     if entry.kind == Kind.SIGNATURE_MADE:
         return _signature(payload)
-    return [
+    facts = [
         _fact(name, value, entry)
         for name, value in payload.items()
         if name not in MACHINE and value not in (None, "", [], {})
     ]
+    if entry.kind == Kind.SEAT_LIMITED and payload["until"] is None:
+        facts.append(Fact(LABELS["until"], [gettext("no end: the seat goes on")]))
+    return facts
 
 
 def _fact(name: str, value: Any, entry: Entry) -> Fact:

@@ -1,30 +1,38 @@
-"""Making the signed record: asked for on a page, written by a job."""
+"""Making the signed record: asked for on a page, written and verified by a job."""
 
 from __future__ import annotations
 
 import hashlib
 import os
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
 from desk.models import RecordCopy
+from desk.parts_of_record import numbers_in_full
 from jobs import queue
-from ledger import chain
+from ledger import chain, clock, export
 from ledger.canonical import parse
+from ledger.verify import verify
 from parties.capacity import Capacity
-from parties.models import Dossier
+from parties.checkpoints import has_chain, note_for
+from parties.keys import installation
+from parties.models import Dossier, Sitter
 from parties.refusal import Refusal
-from parties.signing import write_record
+from parties.signing import root_checkpoint
 
 EXPORT = "desk.export"
 
 
-def ask_for_record(dossier: Dossier, *, by: Capacity) -> RecordCopy:
-    """Queue a copy of the record for one's own side; the chain does not grow."""
-    if not chain.exists(dossier.chain) or not chain.head(dossier.chain).number:
+def ask_for_record(dossier: Dossier, *, by: Capacity, about: str = "") -> RecordCopy:
+    """Queue a copy of the record for one's own side; the chain does not grow.
+
+    `about`: the subject of a part ("lot/<id>", "dispute/<id>"); without it the whole record.
+    """
+    if not has_chain(dossier):
         raise Refusal("no_chain", _("Nothing was shared in this dossier yet: there is no record."))
     head = chain.head(dossier.chain)
     with transaction.atomic():
@@ -34,6 +42,7 @@ def ask_for_record(dossier: Dossier, *, by: Capacity) -> RecordCopy:
             made_by=by.sitter.code,
             number=head.number,
             hash=head.hash,
+            about=about,
         )
         queue.enqueue(
             EXPORT, subject=copy.subject, chain=dossier.chain, key=copy.subject, copy=str(copy.pk)
@@ -55,21 +64,61 @@ def path_of(copy: RecordCopy) -> Path:
 
 
 def write_copy(copy: RecordCopy) -> RecordCopy:
-    """Write the file, whole or not at all; again gives the record of the head at that time."""
+    """Write the file, whole or not at all, and verify it; again gives the record of that time."""
     target = path_of(copy)
     target.parent.mkdir(parents=True, exist_ok=True)
     part = target.with_suffix(f".{os.getpid()}.part")
+    checkpoint, signed = root_checkpoint(copy.dossier.chain)
     with part.open("wb") as out:
-        checkpoint = write_record(copy.dossier.chain, out)
+        export.write_record(
+            copy.dossier.chain,
+            out,
+            checkpoint=checkpoint,
+            checkpoint_jws=signed,
+            root_der=bytes(installation().certificate),
+            **part_of(copy),
+        )
         out.flush()
         os.fsync(out.fileno())
     with part.open("rb") as written:
         digest = hashlib.file_digest(written, "sha256").hexdigest()
+    found = verified(part)
+    size = part.stat().st_size
     part.replace(target)
     # The chain may have grown since: what the file holds is what its checkpoint says.
-    signed = parse(checkpoint)
+    said = parse(checkpoint)
     RecordCopy.objects.filter(pk=copy.pk).update(
-        size=target.stat().st_size, digest=digest, number=signed["number"], hash=signed["hash"]
+        size=size,
+        digest=digest,
+        number=said["number"],
+        hash=said["hash"],
+        note=note_for(copy.dossier, checkpoint, signed),
+        **found,
     )
     copy.refresh_from_db()
     return copy
+
+
+def part_of(copy: RecordCopy) -> dict[str, Any]:
+    """What a part is about and which entries it gives in full; nothing for the whole record."""
+    if not copy.about:
+        return {}
+    asked = Sitter.objects.select_related("seat", "dossier")
+    by = asked.get(dossier=copy.dossier, code=copy.made_by)
+    return {"about": copy.about, "full": numbers_in_full(by, copy.about)}
+
+
+def verified(path: Path) -> dict[str, object]:
+    """What the verifier says of a file under this installation's root, as columns of a copy.
+
+    It is the verifier that anybody can run apart from here; that it ran here shows that the file
+    was whole when it was written, not that this service can be trusted.
+    """
+    report = verify(path, installation().fingerprint)
+    finding = str(report.findings[0]) if report.findings else ""
+    return {
+        "verdict": report.outcome,
+        "verified_at": clock.now(),
+        "verified_head": report.head or "",
+        "finding": finding[:400],
+    }

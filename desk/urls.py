@@ -2,20 +2,25 @@
 
 from django.urls import include, path
 
-from desk import views
 from desk.acts import ACTS
+from desk.views import checkpoints, home, records, timeline
 from parties.acts import act_pages
 
 app_name = "desk"
 in_dossier = [
-    path("timeline/", views.timeline, name="timeline"),
-    path("timeline/<int:number>/", views.entry, name="entry"),
-    path("record/", views.record, name="record"),
-    path("record/<uuid:pk>/", views.copy, name="copy"),
-    path("record/<uuid:pk>/download/", views.download, name="copy-download"),
+    path("timeline/", timeline.timeline, name="timeline"),
+    path("timeline/<int:number>/", timeline.entry, name="entry"),
+    path("timeline/<int:number>/header.json", timeline.header, name="entry-header"),
+    path("record/", records.record, name="record"),
+    path("record/<uuid:pk>/", records.copy, name="copy"),
+    path("record/<uuid:pk>/download/", records.download, name="copy-download"),
+    path("record/<uuid:pk>/checkpoint.txt", records.copy_checkpoint, name="copy-checkpoint"),
+    path("checkpoint.txt", checkpoints.checkpoint, name="checkpoint"),
+    path("comparison/<uuid:pk>/", checkpoints.comparison, name="comparison"),
+    path("reading/", checkpoints.reading_log, name="reading"),
     *act_pages(ACTS),
 ]
 urlpatterns = [
-    path("", views.home, name="home"),
+    path("", home.home, name="home"),
     path("d/<uuid:dossier>/", include(in_dossier)),
 ]

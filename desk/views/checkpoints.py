@@ -1,0 +1,56 @@
+"""Taking the checkpoint of this moment; what came of comparing an old one; the reading log."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from desk import acts
+from desk.comparing import ANSWERS
+from desk.filters import page_of
+from desk.models import Comparison
+from desk.timeline import readings
+from desk.views.logged import noted, refused
+from ledger.notes import read_note
+from parties import reading
+from parties.access import READING, TWO_SIDES, for_seat
+from parties.checkpoints import current_note, has_chain, head_of
+from parties.downloads import attachment
+from parties.keys import installation
+from parties.models import Dossier, Sitter
+
+AGREEMENT = Dossier.Purpose.AGREEMENT
+
+
+@for_seat(roles=READING, purpose=AGREEMENT)
+def checkpoint(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
+    """The chain's head, signed now, as a text file."""
+    if not has_chain(dossier):
+        raise Http404
+    note = current_note(dossier)
+    head = head_of(note)
+    if not noted(reading.checkpoint_given, sitter, head, "page"):
+        return refused(request)
+    return attachment(note.encode("ascii"), f"checkpoint-{head.number}.txt", "text/plain")
+
+
+@for_seat(Comparison, roles=READING)
+def comparison(request: HttpRequest, sitter: Sitter, made: Comparison) -> HttpResponse:
+    """What a comparison proved, and what to do where it failed."""
+    context = {
+        "obj": made,
+        "note": read_note(made.note),
+        "answer": ANSWERS[made.outcome],
+        "unborne": made.unborne.splitlines(),
+        "acts": acts.DOSSIER_ACTS,
+        "fingerprint": installation().fingerprint,
+    }
+    return render(request, "desk/comparison.html", context)
+
+
+@for_seat(sides=TWO_SIDES, roles=READING, purpose=AGREEMENT)
+def reading_log(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
+    """Who took what out of this dossier: both sides see all of it, by codes and roles."""
+    page = page_of(reading.entries(dossier), request.GET)
+    context = {"obj": dossier, "page": page, "rows": readings(page.entries)}
+    return render(request, "desk/reading.html", context)
