@@ -8,7 +8,7 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 
 from agreements import transitions
-from agreements.models import Naming, Remark, Revision, Standing
+from agreements.models import Naming, Remark, Revision, Standing, TermsPaper
 from agreements.standing import today_in
 from ledger.operations import frozen
 from tests.agreements.conftest import Table
@@ -98,7 +98,7 @@ def test_the_guards_are_those_written_here():
         for name in model.FROZEN:
             wanted.add((model._meta.db_table, model._meta.get_field(name).column))
     wanted |= {("agreements_revision", "signed_at"), ("agreements_remark", "struck_at")}
-    for model in (Naming, Standing):
+    for model in (Naming, Standing, TermsPaper):
         for field in model._meta.local_concrete_fields:
             wanted.add((model._meta.db_table, field.column))
     assert own == wanted

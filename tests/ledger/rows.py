@@ -30,13 +30,19 @@ SPECIAL: dict[str, dict[str, Any]] = {
     "disputes_offer": {"side": "customer"},
     "disputes_post": {"side": "customer", "struck_at": MOMENT, "struck_reason": "twice"},
     "ledger_personal_key": {"sealed": None},
+    "agreements_termspaper": {"place": 2},
     "parties_installation": {"id": 1},
+    "parties_sealkey": {"issuer": "installation"},
     "parties_key": {"assurance": "service-held", "cose": None, "wrapped": None},
     "parties_signature": {"jws": "header..signature", "passkey": None},
     "shipments_submission": {"article": None},
 }
 # Nullable fields that a constraint wants filled.
-FILLED = {("shipments_submission", "lot")}
+FILLED = {
+    ("parties_sealkey", "organisation"),
+    ("parties_sealkey", "entered_by"),
+    ("shipments_submission", "lot"),
+}
 
 
 def guarded() -> dict[str, tuple[type[models.Model], Any]]:
