@@ -15,7 +15,7 @@ from ledger.operations import expected_triggers, restore_triggers
 from ledger.watching import Cursor, begin, finish, part
 from tests.ledger import small as make
 from tests.ledger.small import CHAIN, CUSTOMER, START
-from tests.triggers import without_triggers
+from tests.triggers import settle, without_triggers
 
 
 def look(*, days: int = 10, seconds: float = 60) -> tuple[SelfCheck, list[Alarm]]:
@@ -149,6 +149,7 @@ def test_a_chain_that_is_gone_with_its_head_is_found(small):
 
 def test_a_dropped_trigger_is_an_alarm_until_it_stands_again(small):
     look()
+    settle()
     drop = next(one for one in expected_triggers("default") if one.table == "ledger_entry")
     with connection.cursor() as cursor:
         cursor.execute(drop.drop[0])
@@ -158,6 +159,7 @@ def test_a_dropped_trigger_is_an_alarm_until_it_stands_again(small):
     check, alarms = look(days=12)
     assert check.whole, "as long as an alarm stands everything is read"
     assert alarms == [] and Alarm.objects.get().ended_at is None
+    settle()
     restore_triggers("default")
     check, alarms = look(days=13)
     ended = Alarm.objects.get()

@@ -18,7 +18,7 @@ from ledger.operations import expected_triggers, restore_triggers
 from ledger.selfcheck import SENTENCES
 from parties import alarms
 from parties.tasks import SELF_CHECK
-from tests.triggers import without_triggers
+from tests.triggers import settle, without_triggers
 
 BANNER = "Alarm: the self-check found what should never be."
 INSIDERS = ("customer_lead", "supplier_lead")
@@ -48,6 +48,7 @@ def alter(chain: str, number: int = 2) -> None:
 
 
 def drop_a_trigger() -> None:
+    settle()
     drop = next(one for one in expected_triggers("default") if one.table == "ledger_entry")
     with connection.cursor() as cursor:
         cursor.execute(drop.drop[0])
@@ -112,6 +113,7 @@ def test_a_fault_of_the_installation_is_told_in_general_words(world, sign_in):
         for who in ("customer_observer", "auditor"):
             assert BANNER not in desk(sign_in, world.cast.people[who])
     finally:
+        settle()
         restore_triggers("default")
     check()
     assert BANNER not in desk(sign_in, world.cast.customer_lead)
