@@ -20,7 +20,8 @@ from agreements import transitions as agreeing
 from evidence.models import Judgement, MeasuredSet
 from jobs.models import Job, State
 from method.terms.edit import with_values
-from parties.models import Membership, Sitter
+from parties.checkpoints import current_note
+from parties.models import Membership, Seat, Sitter
 from parties.transitions.seals import take_own_certificate
 from shipments import transitions as shipping
 from tests.access.stage import Stage, proposed_by
@@ -157,6 +158,12 @@ def _unseat(stage: Stage) -> Case:
     return Case(who=CUSTOMER, data={"sitter": str(sitter.pk), "reason": "moved"})
 
 
+@played("parties:limit-seat")
+def _limit(stage: Stage) -> Case:
+    seat = Seat.objects.get(dossier=stage.agreement, side="auditor")
+    return Case(who=CUSTOMER, data={"seat": str(seat.pk), "until": "2099-01-31"})
+
+
 # The terms.
 case("agreements:overview", "", "customer_observer")
 for page in ("draft", "draft-check", "draft-redline"):
@@ -282,6 +289,7 @@ for page in ("document", "piece"):
     case(f"evidence:{page}", page, STAFF)
     case(f"evidence:{page}s-set-aside", page, STAFF, reason="Of another lot")
 case("evidence:retain-piece", "", STAFF, seal="S-77")
+case("evidence:files-set-aside", "file", STAFF, reason="The wrong file")
 case("evidence:sets-set-aside", "set", STAFF, reason="Wrong side up")
 case("evidence:sittings-set-aside", "sitting", STAFF, reason="Lamp flickered")
 
@@ -388,6 +396,16 @@ case("shipments:lots-withdraw", "lot_open", STAFF, reason="Scrapped")
 case("shipments:lots-receive", "lot_released", COLLEAGUE)
 case("shipments:lots-accept", "lot_received", COLLEAGUE)
 case("shipments:submissions-sign", "submission", SUPPLIER, **SIGNED)
+case("shipments:lists", "", "auditor")
+case("shipments:list", "list_signed", "auditor")
+case("shipments:list-document", "list_signed", "auditor")
+case("shipments:lists-sign", "list_drawn_up", SUPPLIER, **SIGNED)
+case("shipments:lists-set-aside", "list_drawn_up", STAFF)
+
+
+@played("shipments:draw-up-list")
+def _listing(stage: Stage) -> Case:
+    return Case(who=STAFF, data={"submissions": [str(stage.get("submission").pk)]})
 
 
 @played("shipments:evidence-file")
@@ -461,10 +479,21 @@ case(
 # The desk.
 for page in ("timeline", "record", "make-record"):
     case(f"desk:{page}", "", "auditor")
-BUILDERS["desk:entry"] = lambda stage: Case(who="auditor", kwargs={"number": 1})
-case("desk:copy", "copy", CUSTOMER)
-case("desk:copy-download", "copy", CUSTOMER)
+for page in ("entry", "entry-header"):
+    BUILDERS[f"desk:{page}"] = lambda stage: Case(who="auditor", kwargs={"number": 1})
+for page in ("copy", "copy-download", "copy-checkpoint"):
+    case(f"desk:{page}", "copy", CUSTOMER)
+case("desk:checkpoint", "", "auditor")
+case("desk:comparison", "comparison", CUSTOMER)
+case("desk:reading", "", CUSTOMER)
+case("desk:lots-part-record", "lot_judged", "auditor")
+case("desk:disputes-part-record", "dispute", "auditor")
 case("desk-api:copy-progress", "copy", CUSTOMER)
+
+
+@played("desk:compare-checkpoint")
+def _compare(stage: Stage) -> Case:
+    return Case(who="auditor", data={"note": current_note(stage.agreement)})
 
 
 @played("desk:record-try-again")

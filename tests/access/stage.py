@@ -23,16 +23,20 @@ from django.test import Client, override_settings
 
 from agreements import transitions as agreeing
 from agreements.models import Draft, Remark, Revision, TermsPaper
+from desk.comparing import compare
 from desk.records import ask_for_record
 from disputes import transitions as disputing
 from disputes.models import Note, Post
 from evidence import transitions as evidencing
 from evidence.models import EvidenceFile, MeasuredSet, Sitting
 from jobs import pdf, pdfseal, queue
+from ledger.notes import read_note
 from method.terms.document import terms_bytes
+from parties.checkpoints import current_note
 from parties.models import Chip, Dossier, Membership, Person, Reference, Role, Seat, Side, Sitter
 from parties.transitions import add_chips, enter, invite, supersede
-from shipments.models import VerdictPaper
+from shipments import transitions as shipping
+from shipments.models import SubmissionList, VerdictPaper
 from tests.access.twins import twin
 from tests.cast import Cast, make_cast, person
 from tests.unsealed import unsealed
@@ -209,6 +213,8 @@ def build() -> Stage:
     agreeing.resume(stage.agreement, by=stage.world.customer, from_day=day, reason="Back")
     copy = ask_for_record(stage.agreement, by=stage.world.customer)
     stage.things["copy"] = copy
+    note = read_note(current_note(stage.agreement))
+    stage.things["comparison"] = compare(stage.agreement, by=stage.world.customer, note=note)
     stage.things["invitation"] = invite(
         stage.world.customer,
         email=f"{CANARY}.guest@example.org",
@@ -301,12 +307,21 @@ def fill_shipments(stage: Stage) -> None:
     things["terms_paper"] = papers.order_by("language")[0]
     things["submission"] = world.last_submission(things["lot_judged"])
     things["verdict"] = things["submission"].verdict
+    things["list_drawn_up"] = _list(world, things["lot_judged"])
+    signed = _list(world, things["article_submitted"])
+    things["list_signed"] = shipping.sign_list(signed, by=world.supplier)
     things["paper"] = VerdictPaper.objects.filter(verdict=things["verdict"]).order_by("language")[0]
     things["lot_released"] = world.released_lot("L-12")
     things["lot_received"] = received = world.received_lot("L-13")
     customer = world.by(stage.cast.customer_colleague)
     world.gather(customer, received.subject, 0.08, "reject")
     things["sitting_customer"] = Sitting.objects.get(subject=received.subject, side_only="customer")
+
+
+def _list(world: World, what: Any) -> SubmissionList:
+    """A list of what was handed in for one thing."""
+    rows = what.submissions.all()
+    return shipping.draw_up_list(what.dossier, by=world.staff, submissions=rows)
 
 
 def fill_disputes(stage: Stage) -> None:

@@ -124,7 +124,7 @@ PARTIES = [
     *acts("register", "own", "lead administrator", "parties", "change-role let-go"),
     *acts("register", "own", f"{SIGNERS} administrator", "parties", "invitation-withdraw"),
     *acts("agreement", TWO, f"{SIGNERS} administrator", "parties", "invitation-withdraw"),
-    *acts("agreement", TWO, SIGNERS, "parties", "invite-firm"),
+    *acts("agreement", TWO, SIGNERS, "parties", "invite-firm limit-seat"),
     *acts("agreement", TWO, LEAD, "parties", "seat-colleague unseat-colleague"),
 ]
 AGREEMENTS = [
@@ -154,6 +154,7 @@ EVIDENCE = [
     *acts("agreement", TWO, STAFF, "evidence", "add-document documents-set-aside"),
     *acts("agreement", TWO, STAFF, "evidence", "retain-piece pieces-set-aside"),
     *acts("agreement", TWO, STAFF, "evidence", "sets-store sets-set-aside sittings-set-aside"),
+    *acts("agreement", TWO, STAFF, "evidence", "files-set-aside"),
     *acts("agreement", TWO, f"{STAFF} observer", "evidence", "sittings-judge"),
 ]
 SHIPMENTS = [
@@ -169,7 +170,9 @@ SHIPMENTS = [
     *acts("agreement", "customer", LEAD, "shipments", "articles-approve-with-limits"),
     *acts("agreement", "customer", STAFF, "shipments", "articles-return"),
     *acts("agreement", "customer", STAFF, "shipments", "lots-receive lots-accept"),
-    *acts("agreement", TWO, LEAD, "shipments", "submissions-sign"),
+    *pages("agreement", ALL, READING, "shipments", "lists list list-document"),
+    *acts("agreement", TWO, STAFF, "shipments", "draw-up-list lists-set-aside"),
+    *acts("agreement", TWO, LEAD, "shipments", "submissions-sign lists-sign"),
     *acts("agreement", TWO, STAFF, "shipments", "submissions-try-again"),
 ]
 DISPUTES = [
@@ -181,10 +184,26 @@ DISPUTES = [
     *acts("agreement", TWO, LEAD, "disputes", "offers-sign"),
 ]
 DESK = [
-    *pages("agreement", ALL, READING, "desk", "timeline entry record copy copy-download"),
+    *pages("agreement", ALL, READING, "desk", "timeline entry entry-header record"),
+    *pages("agreement", ALL, READING, "desk", "copy copy-download copy-checkpoint"),
+    *pages("agreement", ALL, READING, "desk", "checkpoint comparison"),
+    *pages("agreement", TWO, READING, "desk", "reading"),
     *calls("agreement", ALL, READING, "desk", "copy-progress"),
     *acts("agreement", ALL, READING, "desk", "make-record record-try-again"),
+    *acts("agreement", ALL, READING, "desk", "compare-checkpoint"),
+    *acts("agreement", ALL, READING, "desk", "lots-part-record disputes-part-record"),
 ]
+# Reading these is logged, in the dossier's reading chain and nowhere else.
+LOGGED = frozenset(
+    {
+        "desk:timeline",
+        "desk:entry",
+        "desk:entry-header",
+        "desk:copy-download",
+        "desk:copy-checkpoint",
+        "desk:checkpoint",
+    }
+)
 RULES = [*OUTSIDE, *PARTIES, *AGREEMENTS, *EVIDENCE, *SHIPMENTS, *DISPUTES, *DESK]
 # Addresses that stand in both kinds of dossier; everything else is 404 in the other kind.
 IN_BOTH = frozenset({rule.name for rule in PARTIES if rule.place == "register"}) & frozenset(

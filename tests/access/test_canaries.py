@@ -34,7 +34,7 @@ GROUPS = {"customer": CUSTOMERS, "supplier": SUPPLIERS, "auditor": AUDITORS}
 # Every table of an agreement's rows; registers hold booths, instruments and observers beside these.
 TABLES = """submission invitation signature reference chip evidencefile measuredset document
 retainedpiece sitting judgement draft revision naming remark standing firstarticle lot verdict
-verdictpaper termspaper documentseal dispute post note offer recordcopy"""
+verdictpaper submissionlist termspaper documentseal dispute post note offer recordcopy comparison"""
 
 
 UNSIGNED = {"signed_at": None, "first_signer": ""}

@@ -26,6 +26,9 @@ NO_PAGES = {
     "shipments:paper": "a PDF, pictured page by page",
     "disputes:post-file": "a file",
     "desk:copy-download": "a record",
+    "desk:copy-checkpoint": "a note",
+    "desk:checkpoint": "a note",
+    "desk:entry-header": "a document",
 }
 NOBODY = ""
 # Name → (who opens it, dossier, object); "" for a visitor, a page without dossier or object.
@@ -64,6 +67,7 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "parties:change-role": ("supplier_lead", "supplier", ""),
     "parties:let-go": ("supplier_admin", "supplier", ""),
     "parties:invite-firm": ("customer_lead", "agreement", ""),
+    "parties:limit-seat": ("customer_lead", "agreement", ""),
     "parties:seat-colleague": ("customer_lead", "agreement", ""),
     "parties:unseat-colleague": ("customer_lead", "agreement", ""),
     "parties:invitation-withdraw": ("supplier_lead", "supplier", "invitation"),
@@ -74,6 +78,11 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "desk:copy": ("auditor", "agreement", "copy"),
     "desk:record-try-again": ("auditor", "agreement", "copy"),
     "desk:make-record": ("auditor", "agreement", ""),
+    "desk:compare-checkpoint": ("auditor", "agreement", ""),
+    "desk:comparison": ("auditor", "agreement", "comparison"),
+    "desk:lots-part-record": ("auditor", "agreement", "lot_judged"),
+    "desk:disputes-part-record": ("auditor", "agreement", "dispute"),
+    "desk:reading": ("customer_lead", "agreement", ""),
     "agreements:overview": ("customer_lead", "agreement", ""),
     "agreements:draft": ("customer_lead", "agreement", "draft"),
     "agreements:draft-check": ("customer_lead", "agreement", "draft"),

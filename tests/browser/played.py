@@ -14,6 +14,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from agreements import transitions as agreeing
 from agreements.models import Draft, Remark, Revision
+from desk.comparing import compare
 from desk.models import RecordCopy
 from desk.records import ask_for_record
 from disputes import transitions as disputing
@@ -21,8 +22,10 @@ from disputes.models import Offer, Post
 from evidence import transitions as evidencing
 from evidence.models import EvidenceFile, MeasuredSet, Sitting
 from jobs import queue
+from ledger.notes import read_note
 from method.terms.document import terms_bytes
 from method.terms.edit import with_values
+from parties import reading
 from parties.models import Chip, Dossier, Reference, Side
 from parties.transitions import add_chips, enter, invite
 from shipments.models import FirstArticle, VerdictPaper
@@ -209,9 +212,14 @@ def invitations(played: Played) -> None:
 
 
 def copy_of_the_record(played: Played) -> None:
-    """A copy made for the auditor."""
+    """Copies made for the auditor, the whole and a part; a checkpoint compared."""
     world = played.world
-    made: RecordCopy = ask_for_record(world.cast.agreement, by=world.by(played.cast.auditor))
+    auditor = world.by(played.cast.auditor)
+    made: RecordCopy = ask_for_record(world.cast.agreement, by=auditor)
+    ask_for_record(world.cast.agreement, by=auditor, about=played.found["lot_judged"].subject)
     queue.drain()
     made.refresh_from_db()
     played.found["copy"] = made
+    note = read_note(made.note)
+    played.found["comparison"] = compare(world.cast.agreement, by=auditor, note=note)
+    reading.page_read(auditor.sitter, "entry", 4)
