@@ -49,8 +49,9 @@ def about(entries: Iterable[Entry], sitter: Sitter) -> dict[int, str]:
 def _words(entry: Entry, name: str) -> str:
     try:
         payload = entry.payload
-    except Erased:
-        return gettext("erased")
+    except Erased as erased:
+        day = f"{erased.at:%Y-%m-%d}" if erased.at else "–"
+        return gettext("erased on %(day)s") % {"day": day}
     if name:
         outcome = dict(Verdict.Outcome.choices).get(payload.get("outcome", ""))
         return f"{name}: {outcome}" if outcome else name

@@ -4,10 +4,11 @@
     parties.signing.write_record(chain, out, about=subject, full=numbers)
 
 A part gives whole subjects: of everything that belongs to the thing each entry, whoever made it.
-To a lot belong its evidence with verdicts and signatures, its disputes with posts, offers and
-settlements; to a dispute also its lot, with the rejection and the evidence that this answers. Both
-lean on the revisions that bind them, on the references that their evidence names, and on the first
-articles that these were approved as, with their own evidence. The result is the same for everybody
+To a lot belong its evidence with verdicts and signatures (those over a list of evidence too), its
+disputes with posts, offers and settlements; to a dispute also its lot, with the rejection and the
+evidence that this answers. Both lean on the revisions that bind them, on the references that their
+evidence names, and on the first articles that these were approved as, with their own evidence.
+The result is the same for everybody
 who may see the thing: the chain holds nothing that one side alone may see.
 """
 
@@ -20,9 +21,17 @@ from django.db.models import Q
 
 from disputes.models import Dispute, Offer, Post
 from ledger import chain
+from ledger.kinds import Kind
 from method.submission import parse_submission
 from parties.models import Reference, Sitter
-from shipments.models import FirstArticle, Lot, Submission, Verdict
+from shipments.models import (
+    FirstArticle,
+    ListedSubmission,
+    Lot,
+    Submission,
+    SubmissionList,
+    Verdict,
+)
 
 SOME = 500  # subjects asked for at once
 
@@ -34,12 +43,23 @@ class NoPart(LookupError):
 def numbers_in_full(sitter: Sitter, subject: str) -> frozenset[int]:
     """Numbers of the entries that a part about `subject` gives in full, for a sitter who may see
     the thing; raises NoPart."""
-    subjects = sorted(subjects_of(sitter, subject))
+    place = sitter.dossier.chain
+    found = _numbers(place, subjects_of(sitter, subject))
+    seals: set[str] = set()
+    for entry in chain.entries(place).filter(kind=Kind.DOCUMENT_SEALED.value):
+        if entry.number in found:
+            seals.update(f"seal:{one}" for one in entry.payload["seals"])
+    return frozenset(found | _numbers(place, seals))
+
+
+def _numbers(place: str, subjects: Iterable[str]) -> set[int]:
+    """Numbers of the entries about these subjects."""
+    wanted = sorted(subjects)
     found: set[int] = set()
-    for start in range(0, len(subjects), SOME):
-        rows = chain.entries(sitter.dossier.chain).filter(subject__in=subjects[start:][:SOME])
+    for start in range(0, len(wanted), SOME):
+        rows = chain.entries(place).filter(subject__in=wanted[start:][:SOME])
         found.update(rows.values_list("number", flat=True))
-    return frozenset(found)
+    return found
 
 
 def subjects_of(sitter: Sitter, subject: str) -> frozenset[str]:
@@ -52,7 +72,9 @@ def subjects_of(sitter: Sitter, subject: str) -> frozenset[str]:
     posts = Post.objects.visible_to(sitter).filter(dispute__in=disputes)
     offers = Offer.objects.visible_to(sitter).filter(dispute__in=disputes)
     verdicts = Verdict.objects.visible_to(sitter).filter(submission__in=submissions)
-    things = [lot, *articles, *submissions, *disputes, *posts, *offers, *verdicts]
+    listed = ListedSubmission.objects.filter(submission__in=submissions).values("list")
+    lists = SubmissionList.objects.visible_to(sitter).filter(pk__in=listed)
+    things = [lot, *articles, *submissions, *lists, *disputes, *posts, *offers, *verdicts]
     bound = {str(one.revision_id) for one in (lot, *articles, *submissions)}
     named = {f"reference:{row.key.hex}:{row.version}" for row in _references(sitter, submissions)}
     return frozenset({one.subject for one in things} | bound | named)

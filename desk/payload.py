@@ -101,6 +101,7 @@ SIGNED: dict[str, Words] = {
     "revision": _("a revision of the terms"),
     "article": _("a first article"),
     "submission": _("evidence handed in"),
+    "submissions": _("a list of submissions"),
     "settlement": _("a settlement"),
 }
 PURPOSES = dict(Dossier.Purpose.choices) | dict(Submission.Purpose.choices)
@@ -131,8 +132,10 @@ def facts_of(entry: Entry) -> list[Fact]:
     """The content of an entry as a page shows it."""
     try:
         payload: Mapping[str, Any] = entry.payload
-    except Erased:
-        return [Fact(_("Erased"), [gettext("What was said here was erased. The entry stands.")])]
+    except Erased as erased:
+        day = f"{erased.at:%Y-%m-%d}" if erased.at else "–"
+        words = gettext("What was said here was erased on %(day)s. The entry stands.")
+        return [Fact(_("Erased"), [words % {"day": day}])]
     if entry.kind == Kind.SIGNATURE_MADE:
         return _signature(payload)
     facts = [
