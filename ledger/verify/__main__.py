@@ -1,7 +1,7 @@
-"""Command line: `python -m ledger.verify FILE [--root FINGERPRINT] [--json] [--unpack DIR]`.
+"""Verify a signed record: FILE [--root FINGERPRINT] [--extends NOTE] [--json] [--unpack DIR].
 
 Exit status: 0 verified under the root you named, 3 consistent but signers unproven (no root
-named), 1 refused, 2 wrong use.
+named), 1 refused, 4 holds in itself but does not extend the checkpoint note you gave, 2 wrong use.
 """
 
 from __future__ import annotations
@@ -13,7 +13,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from ledger.verify.checks import verify
-from ledger.verify.report import REFUSED, USAGE, Report
+from ledger.verify.container import PART
+from ledger.verify.note import MAX_NOTE
+from ledger.verify.report import NOT_EXTENDING, USAGE, Report
 from ledger.verify.strict import HEX
 from ledger.verify.unpack import unpack
 
@@ -22,42 +24,70 @@ OUTCOMES = {
     "unproven": "CONSISTENT, SIGNERS UNPROVEN: name the root with --root to prove them",
     "refused": "REFUSED",
 }
+REASONS = {
+    NOT_EXTENDING: ": it does not extend the checkpoint that you hold",
+    USAGE: ": what you gave as a note is none",
+}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Verify one file and print the report; returns the exit status."""
-    parser = argparse.ArgumentParser(prog="python -m ledger.verify", description=__doc__)
-    parser.add_argument("file", help="the signed record (.zip)")
-    parser.add_argument("--root", help="fingerprint of the installation's root, from elsewhere")
-    parser.add_argument("--json", action="store_true", help="print the report as JSON")
-    parser.add_argument("--unpack", metavar="DIR", help="write the members to a new folder")
-    options = parser.parse_args(argv)
+    options = _parser().parse_args(argv)
     root = _fingerprint(options.root)
     if options.root is not None and root is None:
-        print("--root takes 64 hexadecimal characters", file=sys.stderr)
-        return USAGE
+        return _wrong_use("--root takes 64 hexadecimal characters")
     if not Path(options.file).is_file():
-        print(f"no such file: {ascii(options.file)[1:-1]}", file=sys.stderr)
-        return USAGE
-    report = verify(options.file, root)
+        return _wrong_use(f"no such file: {_name(options.file)}")
+    note = None
+    if options.extends is not None:
+        try:
+            with Path(options.extends).open("rb") as file:
+                note = file.read(MAX_NOTE + 1)
+        except OSError as error:
+            return _wrong_use(f"no note {_name(options.extends)}: {error.strerror or error}")
+    report = verify(options.file, root, note=note)
     shown = json.dumps(report.as_dict(), indent=1) if options.json else text(report)
     # Names may need more than the terminal's encoding has: they are escaped, not fatal.
     sys.stdout.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
     print(shown)
-    if options.unpack and report.exit_code != REFUSED:
+    if options.unpack and report.outcome != "refused":
         try:
             unpack(options.file, options.unpack)
         except OSError as error:
-            print(f"cannot unpack: {error.strerror or error}", file=sys.stderr)
-            return USAGE
+            return _wrong_use(f"cannot unpack: {error.strerror or error}")
     return report.exit_code
+
+
+def _parser() -> argparse.ArgumentParser:
+    # As a zipapp it goes by the name of its file.
+    begun = Path(sys.argv[0]).name
+    prog = begun if begun.endswith(".pyz") else "python -m ledger.verify"
+    parser = argparse.ArgumentParser(
+        prog=prog, description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("file", help="the signed record (.zip)")
+    parser.add_argument("--root", help="fingerprint of the installation's root, from elsewhere")
+    parser.add_argument("--extends", metavar="NOTE", help="a checkpoint note that you kept")
+    parser.add_argument("--json", action="store_true", help="print the report as JSON")
+    parser.add_argument("--unpack", metavar="DIR", help="write the members to a new folder")
+    return parser
+
+
+def _wrong_use(message: str) -> int:
+    print(message, file=sys.stderr)
+    return USAGE
+
+
+def _name(given: str) -> str:
+    return ascii(given)[1:-1]
 
 
 def text(report: Report) -> str:
     """The report for people; ASCII wherever the record's own words are shown."""
-    lines = [f"{OUTCOMES[report.outcome]}"]
+    lines = [f"{OUTCOMES[report.outcome]}{REASONS.get(report.exit_code, '')}"]
     if report.chain:
         lines.append(f"chain {report.chain}, {report.entries} entries, head {report.head or '?'}")
+    lines += _extent(report)
     if report.root:
         lines.append(f"root {report.root}")
     for check in report.checks:
@@ -70,6 +100,20 @@ def text(report: Report) -> str:
     return "\n".join(lines + _ending(report))
 
 
+def _extent(report: Report) -> list[str]:
+    """How much of the chain is given, where it is not all."""
+    lines = []
+    if report.form == PART:
+        given = report.entries - report.withheld - report.erased
+        lines.append(
+            f"a part, about {report.about}: {given} entries given, {report.withheld} withheld"
+            f" ({report.signatures_withheld} signatures among them)"
+        )
+    if report.erased:
+        lines.append(f"{report.erased} payloads were erased: their entries stand, unreadable")
+    return lines
+
+
 def _signature(made: dict[str, object]) -> str:
     """One line about a signature; a document under no revision is named without one."""
     shown = _ascii(made)
@@ -79,7 +123,13 @@ def _signature(made: dict[str, object]) -> str:
         what += under + shown["revision"]
     return (
         "signature in entry {entry}: {document} by {name} for {organisation_name} "
-        "({side}, {role}), {assurance}, {time}".format(document=what, **shown)
+        "({side}, {role}), {assurance}, {time}{since}".format(
+            document=what,
+            since=""
+            if made["revoked_by_entry"] is None
+            else f", key revoked later in entry {shown['revoked_by_entry']}",
+            **shown,
+        )
     )
 
 

@@ -11,102 +11,60 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from ledger.verify import container, entries, signatures
-from ledger.verify.report import REFUSED, UNPROVEN, VERIFIED, Check, Finding, Refusal, Report
+from ledger.verify import container, entries, keys, roots, seals, signatures
+from ledger.verify import note as notes
+from ledger.verify.container import Container
+from ledger.verify.headers import Chain, headers
+from ledger.verify.report import (
+    NOT_EXTENDING,
+    REFUSED,
+    UNPROVEN,
+    USAGE,
+    VERIFIED,
+    Check,
+    Finding,
+    Refusal,
+    Report,
+)
+from ledger.verify.strict import shown
+from ledger.verify.words import (
+    BEYOND,
+    CHECKS,
+    NO_NOTE,
+    NO_ROOT,
+    ON_THE_ROOT,
+    PART_TRUSTS,
+    UNDER_ANY_ROOT,
+    erased_words,
+)
 
 Result = TypeVar("Result")
-
-# id, title, what it proves, what the reader still has to trust
-CHECKS = (
-    (
-        "manifest",
-        "Manifest",
-        "The file says which form of record it is, of which chain, with how many entries and blobs",
-        "nothing yet: later checks compare each of these with the content",
-    ),
-    (
-        "container",
-        "Container",
-        "Every byte around the contents is what the writer must have written; no hidden data",
-        "nothing: the bytes are made again and compared",
-    ),
-    (
-        "root",
-        "Installation root",
-        "The root certificate in the record is the one whose fingerprint you gave",
-        "that the fingerprint you gave is the installation's, learnt apart from this file",
-    ),
-    (
-        "checkpoint",
-        "Checkpoint",
-        "The root signed the number and hash of this chain's last entry at a stated time",
-        "the root's holder for the time, and for not having signed a second, different chain: "
-        "compare with checkpoints that the other side holds",
-    ),
-    (
-        "headers",
-        "Headers and links",
-        "No entry was altered, removed, added or moved since the checkpoint was signed",
-        "the server for the times and for who was logged in; where there is a signature, less",
-    ),
-    (
-        "payloads",
-        "Payloads",
-        "Every payload is the one that its header committed to when it was written",
-        "nothing beyond the headers",
-    ),
-    (
-        "blobs",
-        "Blobs",
-        "Every document that an entry names is present, complete and unaltered; nothing else is",
-        "nothing beyond the headers; whether the documents are true is another question",
-    ),
-    (
-        "keys",
-        "Certified keys",
-        "The root certified every signatory's key, in the chain, before it signed",
-        "the installation for having certified the right person",
-    ),
-    (
-        "signatures",
-        "Signatures",
-        "Each statement was signed with the key certified for that person, organisation and side, "
-        "over a document in this record, having seen an earlier entry of this chain",
-        "for a service-held key: the operator, who could have used it; otherwise the signatory's "
-        "care for the key",
-    ),
-)
-
-NO_ROOT = (
-    "nothing about who made the record: you named no root, so whoever made this file could have "
-    "made a root, keys and signatures to fit",
-    "that the root in the record is the installation's: ask for the fingerprint apart from this "
-    "file, and run again with --root",
-)
-# Checks that stand on the root: what they prove is proven under that root alone.
-ON_THE_ROOT = {"checkpoint", "headers", "keys", "signatures"}
-UNDER_ANY_ROOT = "the root in the record, which nobody has named; and then: "
-BEYOND = (
-    "that each person understood what they signed, and that what they wrote is true: "
-    "no check can prove that"
-)
+ROOT, PAYLOADS, NOTE = 3, 6, 11  # numbers of checks that depend on what was asked or given
 
 
-def verify(path: str | os.PathLike[str], root_fingerprint: str | None = None) -> Report:
-    """Verify a record; never raises for what is in the file.
+def verify(
+    path: str | os.PathLike[str],
+    root_fingerprint: str | None = None,
+    *,
+    note: bytes | None = None,
+) -> Report:
+    """Verify a record; never raises for what is in the file or the note.
 
     root_fingerprint: SHA-256 of the installation's root certificate, 64 lowercase hex characters,
     learnt apart from the record. Without it the best outcome is "unproven" (exit code 3).
+    note: a checkpoint note that the reader holds; a record that does not extend it is refused
+    (exit code 4), a text that is no note is wrong use (exit code 2).
     """
     report = Report(path=os.fspath(path))
     report.checks = [Check(n, *about) for n, about in enumerate(CHECKS, start=1)]
     try:
+        held = None if note is None else _held(report, note)
         with Path(path).open("rb") as file:
             size = os.fstat(file.fileno()).st_size
             if size == 0:
                 raise Refusal("file.empty", "the file is empty", offset=0, length=0)
             with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
-                _run(report, data, root_fingerprint)
+                _run(report, data, root_fingerprint, held)
     except Refusal as refusal:
         _refuse(report, refusal.finding)
     except OSError as error:
@@ -117,58 +75,89 @@ def verify(path: str | os.PathLike[str], root_fingerprint: str | None = None) ->
     return report
 
 
-def _run(report: Report, data: mmap.mmap, expected: str | None) -> None:
+def _held(report: Report, note: bytes) -> notes.Note:
+    """The note, read before anything else: one that cannot be read costs nothing."""
+    check = report.checks[NOTE - 1]
+    check.status = "refused"
+    held = notes.read(note)
+    check.status = "not reached"
+    return held
+
+
+def _run(report: Report, data: mmap.mmap, expected: str | None, held: notes.Note | None) -> None:
     """All checks in order; the first Refusal leaves through."""
     box = _step(report, 1, lambda: container.open_manifest(data))
-    report.chain = ascii(box.manifest["chain"])[1:-1][:80]
-    report.entries = box.entries
+    report.form, report.about = box.manifest["form"], box.manifest.get("about", "")
+    report.chain, report.entries = shown(box.manifest["chain"]), box.entries
     _step(report, 2, lambda: container.walk(box))
-    root = _step(report, 3, lambda: signatures.root(box, expected), asked=expected is not None)
+    root = _step(report, ROOT, lambda: roots.root(box, expected))
     report.root = root.fingerprint
-    signed = _step(report, 4, lambda: signatures.checkpoint(box, root))
+    if expected is None:
+        _not_asked(report, ROOT, NO_ROOT)
+    signed = _step(report, 4, lambda: roots.checkpoint(box, root))
     report.checkpoint_time = signed["time"]
     chain = _step(report, 5, lambda: _headers(box, signed))
     report.head = signed["hash"]
-    _step(report, 6, lambda: entries.payloads(box, chain))
+    _step(report, PAYLOADS, lambda: entries.payloads(box, chain))
+    report.withheld, report.erased = chain.missing.withheld, chain.missing.erased
     _step(report, 7, lambda: entries.blobs(box, chain))
-    keys = _step(report, 8, lambda: signatures.certified(box, chain, root))
-    report.signatures = _step(report, 9, lambda: signatures.signatures(box, chain, keys))
+    known = _step(report, 8, lambda: keys.certified(box, chain, root))
+    made = _step(report, 9, lambda: signatures.signatures(box, chain, known))
+    report.signatures, report.signatures_withheld = made.made, made.withheld
+    _step(report, 10, lambda: seals.seals(box, chain, root))
+    if held is None:
+        _not_asked(report, NOTE, NO_NOTE)
+    else:
+        _step(report, NOTE, lambda: notes.extends(box, held, root))
     _conclude(report, proven=expected is not None)
 
 
-def _headers(box: container.Container, signed: dict[str, object]) -> entries.Chain:
-    chain = entries.headers(box)
-    signatures.head(box, chain, signed)
+def _headers(box: Container, signed: dict[str, object]) -> Chain:
+    chain = headers(box)
+    roots.head(box, chain, signed)
     return chain
 
 
-def _step(report: Report, number: int, run: Callable[[], Result], *, asked: bool = True) -> Result:
+def _step(report: Report, number: int, run: Callable[[], Result]) -> Result:
     check = report.checks[number - 1]
     check.status = "refused"  # until it has passed
     result = run()
-    check.status = "passed" if asked else "not asked"
-    if not asked:
-        check.proves, check.trusts = NO_ROOT
+    check.status = "passed"
     return result
+
+
+def _not_asked(report: Report, number: int, words: tuple[str, str]) -> None:
+    """The reader gave nothing to check against: what follows from that."""
+    check = report.checks[number - 1]
+    check.status = "not asked"
+    check.proves, check.trusts = words
 
 
 def _conclude(report: Report, *, proven: bool) -> None:
     """Outcome, exit code, and what nothing in the record can tell the reader."""
     report.outcome = "verified" if proven else "unproven"
     report.exit_code = VERIFIED if proven else UNPROVEN
+    payloads = report.checks[PAYLOADS - 1]
+    more = [PART_TRUSTS] if report.form == container.PART else []
+    more += [erased_words(report.erased)] if report.erased else []
+    if more:
+        payloads.trusts = "; ".join(more)
     report.not_asked = [check.id for check in report.checks if check.status == "not asked"]
     report.still_to_trust = [
         check.trusts for check in report.checks if not check.trusts.startswith("nothing")
     ]
     report.still_to_trust.append(BEYOND)
     for check in report.checks:
-        if not proven and check.id in ON_THE_ROOT:
+        if not proven and check.id in ON_THE_ROOT and check.status == "passed":
             check.trusts = UNDER_ANY_ROOT + check.trusts
 
 
 def _refuse(report: Report, finding: Finding) -> None:
     report.outcome = "refused"
     report.exit_code = REFUSED
+    if finding.member == notes.MEMBER:
+        # The record holds in itself and contradicts the note; or the note is none at all.
+        report.exit_code = USAGE if finding.id == "note.form" else NOT_EXTENDING
     report.findings.append(finding)
     report.signatures = []
     report.not_asked, report.still_to_trust = [], []

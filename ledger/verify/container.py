@@ -1,38 +1,42 @@
-"""Check 1 and 2: the manifest, and every byte of the file around the members' contents."""
+"""Check 1 and 2: the manifest, and every byte of the file around the members' contents.
+
+Nothing is kept per member but a mark at every 64th entry: later checks walk through the file again,
+and pages that were read are given back, so that memory does not grow with the record.
+"""
 
 from __future__ import annotations
 
+import mmap
+import re
 import zlib
 from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from hashlib import sha256
-from typing import Any, Protocol
+from typing import Any
 
-from ledger.verify import zipform
+from ledger.verify import faults, zipform
+from ledger.verify.faults import Buffer
 from ledger.verify.report import Refusal
-from ledger.verify.strict import HEX, in_field, read_object, shown
+from ledger.verify.strict import HEX, in_field, read_object
 
 MANIFEST = "manifest.json"
 ROOT = "root.der"
 CHECKPOINT = "checkpoint.json"
 CHECKPOINT_JWS = "checkpoint.jws"
-FORM = "whole"
+FORM = WHOLE = "whole"
+PART = "part"
 MAX_SMALL = 64 * 1024  # manifest, root, checkpoint and its signature
 MAX_ENTRY = 8 * 1024 * 1024
 MAX_BLOB = 256 * 1024 * 1024
 MAX_COUNT = 10_000_000
-MAX_LOCATED = 4 * 1024 * 1024  # contents up to this size are searched for the flipped bit
+SUBJECT = r"[!#-\[\]-~](?:[ !#-\[\]-~]{0,118}[!#-\[\]-~])?"
+STEP = 64  # a mark at every such entry
+GIVE_BACK = 16 * 1024 * 1024  # bytes of the file that may stay in memory
 
-
-class Buffer(Protocol):
-    """A memory map or bytes."""
-
-    def __len__(self) -> int: ...
-
-    def __getitem__(self, key: slice) -> bytes: ...
-
-    def find(self, sub: bytes, start: int, /) -> int: ...
+_LOCAL = zipform.LOCAL.size
+_BLOB = len("blobs/") + 64
+_DONT_NEED = getattr(mmap, "MADV_DONTNEED", None)  # not every system gives pages back
 
 
 def entry_name(number: int) -> str:
@@ -46,57 +50,83 @@ def blob_name(digest: str) -> str:
 
 
 def manifest_fields() -> dict[str, type | tuple[type, ...]]:
-    """Fields of the manifest and their types."""
+    """Fields of every manifest and their types."""
     return {"v": int, "form": str, "chain": str, "entries": int, "blobs": int}
 
 
 @dataclass
 class Container:
-    """The members of a record whose container was checked, by position in the file."""
+    """A record whose container was checked: where members lie in the file."""
 
     data: Buffer
     manifest: dict[str, Any] = field(default_factory=dict)
-    blobs: list[str] = field(default_factory=list)
-    starts: array[int] = field(default_factory=lambda: array("Q"))
-    sizes: array[int] = field(default_factory=lambda: array("Q"))
-    crcs: array[int] = field(default_factory=lambda: array("L"))
+    marks: array[int] = field(default_factory=lambda: array("Q"))  # of entries 1, 65, 129, …
+    after_entries: int = 0
+    single: dict[str, tuple[int, int]] = field(default_factory=dict)  # name → start and size
+    given_back: int = 0
 
     @property
     def entries(self) -> int:
         """How many entries the manifest promises."""
         return int(self.manifest["entries"])
 
-    def content(self, index: int) -> bytes:
-        """The content of the member at this position."""
-        start = self.starts[index]
-        return self.data[start : start + self.sizes[index]]
+    @property
+    def blobs(self) -> int:
+        """How many blobs the manifest promises."""
+        return int(self.manifest["blobs"])
+
+    @property
+    def is_part(self) -> bool:
+        """Whether payloads are withheld: a record about one thing."""
+        return bool(self.manifest["form"] == PART)
+
+    def named(self, name: str) -> tuple[bytes, int]:
+        """The content of manifest, root, checkpoint or its signature, and where it starts."""
+        start, size = self.single[name]
+        return self.data[start : start + size], start
 
     def entry(self, number: int) -> tuple[bytes, int]:
         """An entry's content and where it starts in the file."""
-        index = number + 1
-        return self.content(index), self.starts[index]
+        mark, further = divmod(number - 1, STEP)
+        position = self.marks[mark]
+        for before in range(number - further, number):
+            position += _LOCAL + len(entry_name(before)) + self._size(position)
+        start = position + _LOCAL + len(entry_name(number))
+        return self.data[start : start + self._size(position)], start
 
-    def blob(self, position: int) -> tuple[bytes, int]:
-        """A blob's content and where it starts in the file; `position` counts in `blobs`."""
-        index = 2 + self.entries + position
-        return self.content(index), self.starts[index]
-
-    def named(self, name: str) -> tuple[bytes, int]:
-        """The content of the root, checkpoint or its signature, and where it starts."""
-        last = len(self.starts)
-        index = {MANIFEST: 0, ROOT: 1, CHECKPOINT: last - 2, CHECKPOINT_JWS: last - 1}[name]
-        return self.content(index), self.starts[index]
-
-    def names(self) -> Iterator[str]:
-        """Names of all members in their order; blobs by what was read so far."""
-        yield MANIFEST
-        yield ROOT
+    def each_entry(self) -> Iterator[tuple[int, bytes, int]]:
+        """Number, content and start of every entry, in order."""
+        data, position = self.data, self.marks[0]
         for number in range(1, self.entries + 1):
-            yield entry_name(number)
-        for position in range(int(self.manifest["blobs"])):
-            yield blob_name(self.blobs[position])
-        yield CHECKPOINT
-        yield CHECKPOINT_JWS
+            start = position + (44 if number < 1_000_000 else _LOCAL + len(entry_name(number)))
+            position = start + int.from_bytes(data[position + 18 : position + 22], "little")
+            yield number, data[start:position], start
+            if position - self.given_back > GIVE_BACK:
+                self.give_back(position)
+        self.give_back(position)
+
+    def each_blob(self, *, content: bool = True) -> Iterator[tuple[str, bytes, int]]:
+        """Digest, content (empty where none is asked for) and start of every blob, ascending."""
+        position = self.after_entries
+        for _ in range(self.blobs):
+            start = position + _LOCAL + _BLOB
+            digest = self.data[start - 64 : start].decode("ascii")
+            size = self._size(position)
+            yield digest, self.data[start : start + size] if content else b"", start
+            position = start + size
+            self.give_back(position)
+
+    def give_back(self, position: int) -> None:
+        """Pages of the file before this position need not stay in memory."""
+        if position < self.given_back:
+            self.given_back = 0  # another pass begins
+        page = position - position % mmap.PAGESIZE
+        if isinstance(self.data, mmap.mmap) and _DONT_NEED is not None and page > self.given_back:
+            self.data.madvise(_DONT_NEED, self.given_back, page - self.given_back)
+        self.given_back = page
+
+    def _size(self, position: int) -> int:
+        return int.from_bytes(self.data[position + 18 : position + 22], "little")
 
 
 def open_manifest(data: Buffer) -> Container:
@@ -104,8 +134,9 @@ def open_manifest(data: Buffer) -> Container:
     if len(data) > zipform.MAX_FILE:
         raise Refusal("file.size", "the file is larger than 4 GiB")
     box = Container(data)
-    start = _member(box, MANIFEST, 0, MAX_SMALL)
-    content = data[start : start + box.sizes[0]]
+    start, size, _ = _member(data, MANIFEST, 0, MAX_SMALL)
+    box.single[MANIFEST] = start, size
+    content = data[start : start + size]
     try:
         box.manifest = _manifest(content)
     except Refusal as refusal:
@@ -114,145 +145,139 @@ def open_manifest(data: Buffer) -> Container:
 
 
 def _manifest(content: bytes) -> dict[str, Any]:
-    value = read_object(content, manifest_fields())
+    value = read_object(content, manifest_fields(), {"about": str, "erased": int})
     if value["v"] != 1:
         raise in_field(content, "v", "manifest.version", "a version this verifier does not know")
-    if value["form"] != FORM:
+    if value["form"] not in (WHOLE, PART):
         raise in_field(content, "form", "manifest.form", "a form this verifier does not know")
     for name, least in (("entries", 1), ("blobs", 0)):
         if not least <= value[name] <= MAX_COUNT:
             raise in_field(content, name, "manifest.count", "a count that cannot be")
+    _form_fields(content, value)
     return value
+
+
+def _form_fields(content: bytes, value: dict[str, Any]) -> None:
+    """`about` belongs to a part, `erased` to a whole; neither stands there for nothing."""
+    if (value["form"] == PART) != ("about" in value):
+        name = "about" if "about" in value else "form"
+        raise in_field(content, name, "manifest.about", "a part, and no other, says about what")
+    if "about" in value and not re.fullmatch(SUBJECT, value["about"], re.ASCII):
+        raise in_field(content, "about", "manifest.about", "not a subject")
+    if "erased" in value:
+        if value["form"] == PART:
+            raise in_field(content, "erased", "manifest.erased", "a part does not count erasures")
+        if not 1 <= value["erased"] <= value["entries"]:
+            raise in_field(content, "erased", "manifest.erased", "a count that cannot be")
+
+
+class _Directory:
+    """The central directory that has to follow, hashed while the members go by."""
+
+    def __init__(self) -> None:
+        self.hash = sha256()
+        self.pending = bytearray()
+        self.size = 0
+        self.count = 0
+
+    def add(self, name: bytes, size: int, crc: int, offset: int) -> None:
+        self.pending += zipform.central_header(name, size, crc, offset)
+        self.count += 1
+        if len(self.pending) > 65_536:
+            self.flush()
+
+    def flush(self) -> bytes:
+        self.hash.update(self.pending)
+        self.size += len(self.pending)
+        self.pending.clear()
+        return self.hash.digest()
 
 
 def walk(box: Container) -> None:
     """Check 2: the members stand in order, and the file is what the writer would have written."""
-    position = box.starts[0] + box.sizes[0]
-    position = _next(box, ROOT, position, MAX_SMALL)
+    directory = _Directory()
+    position = 0
+    for name in (MANIFEST, ROOT):
+        position = _single(box, directory, name, position)
+    position = _walk_entries(box, directory, position)
+    box.after_entries = position
+    position = _walk_blobs(box, directory, position)
+    for name in (CHECKPOINT, CHECKPOINT_JWS):
+        position = _single(box, directory, name, position)
+    _compare(box, directory, position)
+    box.give_back(len(box.data))
+
+
+def _single(box: Container, directory: _Directory, name: str, position: int) -> int:
+    start, size, crc = _member(box.data, name, position, MAX_SMALL)
+    box.single[name] = start, size
+    directory.add(name.encode("ascii"), size, crc, position)
+    return start + size
+
+
+def _walk_entries(box: Container, directory: _Directory, position: int) -> int:
     for number in range(1, box.entries + 1):
-        position = _next(box, entry_name(number), position, MAX_ENTRY)
-    for _ in range(int(box.manifest["blobs"])):
-        position = _next_blob(box, position)
-    position = _next(box, CHECKPOINT, position, MAX_SMALL)
-    position = _next(box, CHECKPOINT_JWS, position, MAX_SMALL)
-    _directory(box, position)
+        name = entry_name(number)
+        if number % STEP == 1:
+            box.marks.append(position)
+        start, size, crc = _member(box.data, name, position, MAX_ENTRY)
+        directory.add(name.encode("ascii"), size, crc, position)
+        position = start + size
+        if position - box.given_back > GIVE_BACK:
+            box.give_back(position)
+    return position
 
 
-def _next(box: Container, name: str, position: int, limit: int) -> int:
-    start = _member(box, name, position, limit)
-    return start + box.sizes[-1]
-
-
-def _next_blob(box: Container, position: int) -> int:
+def _walk_blobs(box: Container, directory: _Directory, position: int) -> int:
     """A blob's name is read from the file: a digest, in ascending order."""
-    at = position + zipform.LOCAL.size
-    prefix = b"blobs/"
-    name = box.data[at : at + len(prefix) + 64]
-    digest = name[len(prefix) :].decode("ascii", "replace")
-    if not name.startswith(prefix) or not HEX.fullmatch(digest):
-        _header_differs(box, position, "blobs/…", zipform.local_header(prefix + b"0" * 64, 0, 0))
-        raise Refusal(
-            "zip.name", "not the name of a blob", member="blobs/…", field="local header: name",
-            offset=at, length=len(name),
-        )  # fmt: skip
-    if box.blobs and digest <= box.blobs[-1]:
-        raise Refusal(
-            "zip.order", "blobs are not in ascending order, or one stands twice",
-            member=blob_name(digest), field="local header: name", offset=at, length=len(name),
-        )  # fmt: skip
-    box.blobs.append(digest)
-    return _next(box, blob_name(digest), position, MAX_BLOB)
+    last = ""
+    for _ in range(box.blobs):
+        at = position + _LOCAL
+        encoded = box.data[at : at + _BLOB]
+        digest = encoded[6:].decode("ascii", "replace")
+        if not encoded.startswith(b"blobs/") or not HEX.fullmatch(digest):
+            if len(encoded) < _BLOB:
+                faults.truncated("blobs/…", position, len(box.data) - position)
+            faults.blob_name(box.data, position, encoded)
+        if digest <= last:
+            faults.blob_order(blob_name(digest), position)
+        last = digest
+        start, size, crc = _member(box.data, blob_name(digest), position, MAX_BLOB)
+        directory.add(encoded, size, crc, position)
+        position = start + size
+        box.give_back(position)
+    return position
 
 
-def _member(box: Container, name: str, position: int, limit: int) -> int:
-    """Read the member that has to stand at `position`; returns where its content starts."""
+def _member(data: Buffer, name: str, position: int, limit: int) -> tuple[int, int, int]:
+    """The member that has to stand at `position`: where its content starts, size and CRC-32."""
     encoded = name.encode("ascii")
-    start = position + zipform.LOCAL.size + len(encoded)
-    found = box.data[position:start]
+    start = position + _LOCAL + len(encoded)
+    found = data[position:start]
     if len(found) < start - position:
-        raise Refusal(
-            "zip.truncated", "the file ends inside a member's header", member=name,
-            field="local header", offset=position, length=max(1, len(found)),
-        )  # fmt: skip
+        faults.truncated(name, position, len(found))
     size = int.from_bytes(found[18:22], "little")
     end = start + size
-    if size > limit or end > len(box.data):
-        said = int.from_bytes(found[14:18], "little")
-        _header_differs(box, position, name, zipform.local_header(encoded, size, said))
-        _refuse_size(name, position, size)
-    crc = zlib.crc32(box.data[start:end])
+    if size > limit or end > len(data):
+        faults.size(data, name, position, size)
+    crc = zlib.crc32(data[start:end])
     if found != zipform.local_header(encoded, size, crc):
-        _refuse_member(box, name, position, found, size, crc)
-    box.starts.append(start)
-    box.sizes.append(size)
-    box.crcs.append(crc)
-    return start
+        faults.member(data, name, position, size)
+    return start, size, crc
 
 
-def _refuse_member(
-    box: Container, name: str, position: int, found: bytes, size: int, crc: int
-) -> None:
-    """Name what is wrong: a header field, or a content that does not fit its CRC-32."""
-    said = int.from_bytes(found[14:18], "little")
-    _header_differs(box, position, name, zipform.local_header(name.encode(), size, said))
-    start = position + zipform.LOCAL.size + len(name)
-    central = box.data.find(b"PK\1\2", start + size)
-    while central >= 0 and box.data[central + 46 : central + 46 + len(name)] != name.encode():
-        central = box.data.find(b"PK\1\2", central + 4)
-    if central >= 0 and int.from_bytes(box.data[central + 16 : central + 20], "little") == crc:
-        raise Refusal(
-            "zip.header", "CRC-32 differs from content and directory", member=name,
-            field="local header: CRC-32", offset=position + 14, length=4,
-        )  # fmt: skip
-    bit = flipped_byte(said ^ crc, size) if size <= MAX_LOCATED else None
-    raise Refusal(
-        "zip.content", "content does not fit its CRC-32", member=name, field="content",
-        offset=start if bit is None else start + bit, length=max(1, size) if bit is None else 1,
-    )  # fmt: skip
-
-
-def _header_differs(box: Container, position: int, name: str, expected: bytes) -> None:
-    """Refuse the first byte of a local header that differs; size and CRC-32 are taken as read."""
-    found = box.data[position : position + len(expected)]
-    for at, (have, want) in enumerate(zip(found, expected, strict=False)):
-        field_name, start, length = zipform.field_at(zipform.LOCAL_FIELDS, at)
-        if have == want or (name.endswith("…") and (14 <= at < 26 or at >= 36)):
-            continue
-        if field_name == "uncompressed size":
-            # Either of the two sizes may be the altered one.
-            field_name, start, length = "compressed size and uncompressed size", 18, 8
-        raise Refusal(
-            "zip.header" if field_name != "name" else "zip.name",
-            "not the member that has to stand here" if field_name == "name"
-            else "header field is not what it has to be",
-            member=name, field=f"local header: {field_name}", offset=position + start,
-            length=length,
-        )  # fmt: skip
-
-
-def _refuse_size(name: str, position: int, size: int) -> None:
-    raise Refusal(
-        "zip.size", f"a size of {size} bytes passes the end of the file or the limit",
-        member=name, field="local header: compressed size and uncompressed size",
-        offset=position + 18, length=8,
-    )  # fmt: skip
-
-
-def _directory(box: Container, begin: int) -> None:
-    """The central directory and the end record, made again and compared."""
-    position = begin
-    for index, name in enumerate(box.names()):
-        encoded = name.encode("ascii")
-        offset = box.starts[index] - zipform.LOCAL.size - len(encoded)
-        line = zipform.central_header(encoded, box.sizes[index], box.crcs[index], offset)
-        if box.data[position : position + len(line)] != line:
-            _check_blob_name(box, index, name)
-            _refuse_line(box, position, line, name, "central directory", zipform.CENTRAL_FIELDS)
-        position += len(line)
-    end = zipform.end_record(len(box.starts), position - begin, begin)
+def _compare(box: Container, directory: _Directory, begin: int) -> None:
+    """The central directory and the end record are those that have to stand here."""
+    wanted, size = directory.flush(), directory.size
+    found = sha256()
+    for at in range(begin, begin + size, 1 << 20):
+        found.update(box.data[at : min(at + (1 << 20), begin + size)])
+    if found.digest() != wanted:
+        _find_line(box, begin)
+    position = begin + size
+    end = zipform.end_record(directory.count, size, begin)
     fields = zipform.END_FIELDS if len(end) == zipform.END.size else (("zip64 end", len(end)),)
-    if box.data[position : position + len(end)] != end:
-        _refuse_line(box, position, end, "", "end record", fields)
+    faults.line(box.data, position, end, "", "end record", fields)
     position += len(end)
     if position != len(box.data):
         raise Refusal(
@@ -261,56 +286,28 @@ def _directory(box: Container, begin: int) -> None:
         )  # fmt: skip
 
 
-def _check_blob_name(box: Container, index: int, name: str) -> None:
-    """Where directory and local header differ over a blob's name, its content tells."""
-    if name.startswith("blobs/") and sha256(box.content(index)).hexdigest() != name[6:]:
-        raise Refusal(
-            "zip.name", "content does not have the digest it is named by", member=name,
-            field="local header: name", offset=box.starts[index] - len(name), length=len(name),
-        )  # fmt: skip
+def _find_line(box: Container, begin: int) -> None:
+    """The first line of the directory that differs, named; the members were found sound."""
+    line_at = begin
+    for name, position in _members(box):
+        encoded = name.encode("ascii")
+        start = position + _LOCAL + len(encoded)
+        head = box.data[position:start]
+        size, crc = int.from_bytes(head[18:22], "little"), int.from_bytes(head[14:18], "little")
+        line = zipform.central_header(encoded, size, crc, position)
+        if box.data[line_at : line_at + len(line)] != line:
+            faults.named_by_another_digest(name, box.data[start : start + size], start)
+        faults.line(box.data, line_at, line, name, "central directory", zipform.CENTRAL_FIELDS)
+        line_at += len(line)
 
 
-def _refuse_line(
-    box: Container,
-    position: int,
-    line: bytes,
-    name: str,
-    what: str,
-    fields: tuple[tuple[str, int], ...],
-) -> None:
-    found = box.data[position : position + len(line)]
-    at = next((n for n, (a, b) in enumerate(zip(found, line, strict=False)) if a != b), len(found))
-    field_name, _, _ = zipform.field_at(fields, at)
-    raise Refusal(
-        "zip.truncated" if at == len(found) else "zip.header",
-        "the file ends too early" if at == len(found) else "header field is not what it has to be",
-        member=shown(name), field=f"{what}: {field_name}", offset=position + at, length=1,
-    )  # fmt: skip
-
-
-def flipped_byte(syndrome: int, size: int) -> int | None:
-    """Which byte of a content, had one bit of it flipped, gives this difference of CRC-32s.
-
-    A CRC is linear: the difference is that of the flipped bit alone, moved through the zero bytes
-    after it. Going backwards from the end, one byte at a time, it is recognised when bare.
-    """
-    for back in range(size):
-        if syndrome in _BARE:
-            return size - 1 - back
-        index = _BY_TOP[syndrome >> 24]
-        syndrome = ((syndrome ^ _TABLE[index]) << 8 | index) & 0xFFFFFFFF
-    return None
-
-
-def _crc_table() -> list[int]:
-    table = []
-    for value in range(256):
-        for _ in range(8):
-            value = value >> 1 ^ (0xEDB88320 if value & 1 else 0)
-        table.append(value)
-    return table
-
-
-_TABLE = _crc_table()
-_BY_TOP = {value >> 24: index for index, value in enumerate(_TABLE)}
-_BARE = frozenset(_TABLE[1 << bit] for bit in range(8))
+def _members(box: Container) -> Iterator[tuple[str, int]]:
+    """Name and position of every member, in the order of the file."""
+    for name in (MANIFEST, ROOT):
+        yield name, box.single[name][0] - _LOCAL - len(name)
+    for number, _, start in box.each_entry():
+        yield entry_name(number), start - _LOCAL - len(entry_name(number))
+    for digest, _, start in box.each_blob(content=False):
+        yield blob_name(digest), start - _LOCAL - _BLOB
+    for name in (CHECKPOINT, CHECKPOINT_JWS):
+        yield name, box.single[name][0] - _LOCAL - len(name)

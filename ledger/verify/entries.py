@@ -1,185 +1,46 @@
-"""Checks 5, 6 and 7: headers and their links, payload commitments, blobs."""
+"""Checks 6 and 7: payload commitments, what is not given, blobs."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, field
 from hashlib import sha256
-from itertools import pairwise
 from typing import Any
 
 from ledger.verify.container import Container, blob_name, entry_name
+from ledger.verify.headers import (
+    ABSENT,
+    ERASED,
+    WITHHELD,
+    Chain,
+    never_erased,
+    never_missing,
+    split,
+)
 from ledger.verify.report import Refusal
-from ledger.verify.strict import HEX, in_field, is_time, read_json, read_object, shown
+from ledger.verify.strict import HEX, Fields, in_field, read_json, read_object, shown
 
-START = b"0" * 64
-HEADER: dict[str, type | tuple[type, ...]] = {
-    "v": int,
-    "chain": str,
-    "number": int,
-    "time": str,
-    "actor": str,
-    "organisation": str,
-    "side": str,
-    "role": str,
-    "kind": str,
-    "subject": str,
-    "act": str,
-    "payload": str,
-    "blobs": list,
-    "previous": str,
-}
-KEPT = (b"key.certified", b"signature.made")
-
-_CODE = r"[A-Za-z0-9._:-]{1,64}"
-_SUBJECT = r"[!#-\[\]-~](?:[ !#-\[\]-~]{0,118}[!#-\[\]-~])?"
-_KIND = r"[a-z]+(?:-[a-z]+)*\.[a-z]+(?:-[a-z]+)*"
-_HASH = r"[0-9a-f]{64}"
-_PATTERNS = {
-    "act": _CODE,
-    "actor": _CODE,
-    "blobs": None,
-    "chain": r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}",
-    "kind": _KIND,
-    "number": None,
-    "organisation": _CODE,
-    "payload": _HASH,
-    "previous": _HASH,
-    "role": _CODE,
-    "side": _CODE,
-    "subject": _SUBJECT,
-    "time": r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z",
-    "v": None,
-}
-
-
-def _line() -> re.Pattern[bytes]:
-    """A whole header: canonical form leaves exactly one way to write it."""
-    special = {
-        "blobs": rf'\[(?P<blobs>(?:"{_HASH}"(?:,"{_HASH}")*)?)\]',
-        "number": r"(?P<number>[1-9]\d{0,15})",
-        "v": "1",
-    }
-    fields = (
-        f'"{name}":' + (special[name] if pattern is None else f'"(?P<{name}>{pattern})"')
-        for name, pattern in _PATTERNS.items()
-    )
-    return re.compile(("{" + ",".join(fields) + "}").encode("ascii"))
-
-
-_LINE = _line()
-
-
-@dataclass
-class Chain:
-    """What later checks need of the entries."""
-
-    last: bytes = START
-    hashes: bytearray = field(default_factory=lambda: bytearray(32))  # entry 0: before the first
-    commitments: bytearray = field(default_factory=bytearray)
-    kept: dict[int, dict[str, Any]] = field(default_factory=dict)  # headers of KEPT kinds
-    # First entry that names a digest, and first that names it under a subject.
-    named: dict[str, int] = field(default_factory=dict)
-    under: dict[tuple[str, str], int] = field(default_factory=dict)
-
-    def hash_of(self, number: int) -> str:
-        """The hash of an entry."""
-        return self.hashes[32 * number : 32 * number + 32].hex()
-
-
-def split(content: bytes) -> tuple[bytes, bytes, bytes, int]:
-    """An entry's three lines: header, payload, salt in hex; and where the payload starts."""
-    first = content.find(b"\n")
-    second = content.find(b"\n", first + 1)
-    if first < 0 or second < 0 or content.find(b"\n", second + 1) != len(content) - 1:
-        raise Refusal("entry.lines", "an entry has three lines: header, payload, salt")
-    return content[:first], content[first + 1 : second], content[second + 1 : -1], first + 1
-
-
-def headers(box: Container) -> Chain:
-    """Check 5: every header is well formed and names the hash of the one before."""
-    chain = Chain()
-    own = box.manifest["chain"].encode("utf-8")
-    time = b""
-    for number in range(1, box.entries + 1):
-        content, start = box.entry(number)
-        header = content[: content.find(b"\n")]
-        try:
-            split(content)
-            found = _LINE.fullmatch(header)
-            if found is None:
-                raise _fault(header)
-            _check_links(header, found, own, chain, number, time)
-            _remember(chain, number, header, found)
-        except Refusal as refusal:
-            raise refusal.at(entry_name(number), start, len(header), "header") from None
-        time = found["time"]
-    return chain
-
-
-def _check_links(
-    header: bytes, found: re.Match[bytes], own: bytes, chain: Chain, number: int, time: bytes
-) -> None:
-    if found["chain"] != own:
-        raise in_field(header, "chain", "header.chain", "entry belongs to another chain")
-    if int(found["number"]) != number:
-        raise in_field(header, "number", "header.number", f"entry is not number {number}")
-    if found["previous"] != chain.last:
-        raise in_field(
-            header, "previous", "header.previous", "previous hash is not that of the entry before"
-        )
-    now = found["time"]
-    if now < time:
-        raise in_field(header, "time", "header.time", "time lies before the entry before")
-    if not is_time(now.decode("ascii")):
-        raise in_field(header, "time", "header.time", "not a moment that exists")
-
-
-def _fault(header: bytes) -> Refusal:
-    """Why a header is not in its form: the field, where one can be named."""
-    try:
-        value = read_object(header, HEADER)
-    except Refusal as refusal:
-        return refusal
-    if value["v"] != 1:
-        return in_field(header, "v", "header.version", "a version this verifier does not know")
-    for name, pattern in _PATTERNS.items():
-        if pattern is not None and not re.fullmatch(pattern, value[name], re.ASCII):
-            return in_field(header, name, f"header.{name}", "field is not in its form")
-    if not all(type(one) is str and HEX.fullmatch(one) for one in value["blobs"]):
-        return in_field(header, "blobs", "header.blobs", "blobs are not digests")
-    return in_field(header, "number", "header.number", "not the number of an entry")
-
-
-def _remember(chain: Chain, number: int, header: bytes, found: re.Match[bytes]) -> None:
-    hashed = sha256(header)
-    chain.last = hashed.hexdigest().encode("ascii")
-    chain.hashes += hashed.digest()
-    chain.commitments += bytes.fromhex(found["payload"].decode("ascii"))
-    if found["blobs"]:
-        blobs = found["blobs"].decode("ascii").replace('"', "").split(",")
-        if any(one >= other for one, other in pairwise(blobs)):
-            raise in_field(header, "blobs", "header.blobs", "blobs are not in ascending order")
-        subject = found["subject"].decode("ascii")
-        for one in blobs:
-            chain.named.setdefault(one, number)
-            chain.under.setdefault((subject, one), number)
-    if found["kind"] in KEPT:
-        chain.kept[number] = read_json(header)
+_COMMITTED = b'"payload":"'  # stands once in a header: no other text there can hold a quote
 
 
 def payloads(box: Container, chain: Chain) -> None:
-    """Check 6: every payload, with its salt, is the one its header committed to."""
-    for number in range(1, box.entries + 1):
-        content, start = box.entry(number)
+    """Check 6: every payload, with its salt, is the one its header committed to.
+
+    What is not given is allowed to be missing, and said to be.
+    """
+    _check_missing(box, chain)
+    for number, content, start in box.each_entry():
+        first = content.find(b"\n")
+        if len(content) - first < 11 and content[first + 1 :] in ABSENT:
+            continue
         _, payload, salt, offset = split(content)
         name = entry_name(number)
-        if not HEX.fullmatch(salt.decode("ascii", "replace")):
+        text = salt.decode("ascii", "replace")
+        if not HEX.fullmatch(text):
             raise Refusal("entry.salt", "the salt is not 32 bytes in lowercase hex").at(
-                name, start + offset + len(payload) + 1, len(salt), "salt"
+                name, start + offset + len(payload) + 1, max(1, len(salt)), "salt"
             )
-        found = sha256(bytes.fromhex(salt.decode("ascii")) + payload).digest()
-        if found != chain.commitments[32 * (number - 1) : 32 * number]:
+        found = sha256(bytes.fromhex(text) + payload).hexdigest().encode("ascii")
+        at = content.find(_COMMITTED) + len(_COMMITTED)
+        if found != content[at : at + 64]:
             raise Refusal("payload.commitment", "payload and salt are not what was committed").at(
                 name, start + offset, len(payload) + 65, "payload and salt"
             )
@@ -190,32 +51,108 @@ def payloads(box: Container, chain: Chain) -> None:
             raise refusal.at(name, start + offset, len(payload), "payload") from None
 
 
+def _check_missing(box: Container, chain: Chain) -> None:
+    """Payloads that are not given: kinds that may be, counts that were said, subjects whole."""
+    missing = chain.missing
+    for (kind, word), number in missing.kinds.items():
+        name = kind.decode("ascii")
+        if word == WITHHELD and not box.is_part:
+            raise _at_line(box, number, "entry.withheld", "a whole record withholds nothing")
+        if word == WITHHELD and never_missing(name):
+            raise _at_line(box, number, "entry.withheld", f"{name} is never withheld")
+        if word == ERASED and never_erased(name):
+            raise _at_line(box, number, "entry.erased", f"{name} is never erased")
+    if missing.erased and not box.is_part and "erased" not in box.manifest:
+        number = min(at for (_, word), at in missing.kinds.items() if word == ERASED)
+        raise _at_line(box, number, "entry.erased", "the manifest does not say that any is erased")
+    if not box.is_part and missing.erased != box.manifest.get("erased", 0):
+        raise _in_manifest(
+            box, "erased", "manifest.erased", f"{missing.erased} entries are erased, not as many"
+        )
+    erasing = chain.of("person.erased")
+    if missing.erased and (not erasing or erasing[-1] < missing.last_erased):
+        message = "no later entry says that a person's payloads were erased"
+        raise _at_line(box, missing.last_erased, "entry.erased", message)
+    if box.is_part:
+        _check_subjects(box, chain)
+
+
+def _check_subjects(box: Container, chain: Chain) -> None:
+    """A part is about something, and gives each subject that it gives as a whole."""
+    about = box.manifest["about"].encode("ascii")
+    withheld, given = chain.missing.subjects, chain.missing.given
+    if about in withheld:
+        message = "an entry of what the part is about is withheld"
+        raise _at_line(box, withheld[about], "part.withheld", message)
+    if about not in given:
+        raise _in_manifest(box, "about", "part.about", "no entry is about this")
+    for subject, number in withheld.items():
+        if subject in given:
+            message = f"entry {given[subject]} of the same subject is given, this one withheld"
+            raise _at_line(box, number, "part.split", message)
+
+
+def _at_line(box: Container, number: int, id: str, message: str) -> Refusal:
+    """A refusal at the word that stands in the place of a payload."""
+    content, start = box.entry(number)
+    first = content.find(b"\n") + 1
+    return Refusal(id, message).at(
+        entry_name(number), start + first, len(content) - first, "payload"
+    )
+
+
+def _in_manifest(box: Container, name: str, id: str, message: str) -> Refusal:
+    content, start = box.named("manifest.json")
+    return in_field(content, name, id, message).at("manifest.json", start, len(content))
+
+
 def blobs(box: Container, chain: Chain) -> None:
-    """Check 7: exactly the blobs that entries name are there, and each has its digest."""
-    present = set(box.blobs)
-    for digest, number in chain.named.items():
-        if digest not in present:
-            raise Refusal("blob.missing", f"blob {digest} is missing").at(
+    """Check 7: exactly the blobs that entries name are there, and each has its digest.
+
+    In a part: those that entries name whose payload is given.
+    """
+    named = _named_where_given(box) if box.is_part else chain.named
+    present = {bytes.fromhex(digest) for digest, _, _ in box.each_blob(content=False)}
+    for one, number in named.items():
+        if one not in present:
+            raise Refusal("blob.missing", f"blob {one.hex()} is missing").at(
                 entry_name(number), box.entry(number)[1], 1, "header: blobs"
             )
-    for position, digest in enumerate(box.blobs):
-        content, start = box.blob(position)
-        if digest not in chain.named:
+    for digest, content, start in box.each_blob():
+        name, length = blob_name(digest), max(1, len(content))
+        if bytes.fromhex(digest) not in named:
             raise Refusal("blob.unnamed", "no entry names this blob").at(
-                blob_name(digest), start, max(1, len(content)), "content"
+                name, start, length, "content"
             )
         if sha256(content).hexdigest() != digest:
             raise Refusal("blob.digest", "content does not have the digest it is named by").at(
-                blob_name(digest), start, max(1, len(content)), "content"
+                name, start, length, "content"
             )
 
 
-def payload_of(box: Container, number: int, fields: dict[str, type | tuple[type, ...]]) -> Any:
-    """The payload of an entry as an object with exactly these fields, or a Refusal."""
+def _named_where_given(box: Container) -> dict[bytes, int]:
+    """Digests that entries name which are given in full, and the first such entry of each."""
+    named: dict[bytes, int] = {}
+    for number, content, _ in box.each_entry():
+        first = content.find(b"\n")
+        if content[first + 1 :] not in ABSENT:
+            for digest in read_json(content[:first])["blobs"]:
+                named.setdefault(bytes.fromhex(digest), number)
+    return named
+
+
+def is_given(box: Container, number: int) -> bool:
+    """Whether the payload of an entry is there."""
+    content, _ = box.entry(number)
+    return content[content.find(b"\n") + 1 :] not in ABSENT
+
+
+def payload_of(box: Container, number: int, fields: Fields, optional: Fields) -> dict[str, Any]:
+    """The payload of an entry as an object with these fields and no others, or a Refusal."""
     content, start = box.entry(number)
     _, payload, _, offset = split(content)
     try:
-        return read_object(payload, fields)
+        return read_object(payload, fields, optional)
     except Refusal as refusal:
         raise refusal.at(entry_name(number), start + offset, len(payload), "payload") from None
 

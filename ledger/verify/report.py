@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-VERIFIED, REFUSED, USAGE, UNPROVEN = 0, 1, 2, 3
+VERIFIED, REFUSED, USAGE, UNPROVEN, NOT_EXTENDING = 0, 1, 2, 3, 4
 
 
 @dataclass(frozen=True)
 class Finding:
-    """Why a record is refused, and where: member, field, and bytes [offset, offset + length)."""
+    """Why a record is refused, and where: member, field, and bytes [offset, offset + length).
+
+    A finding about a note (member "note") names its line in `field` and no offset.
+    """
 
     id: str
     message: str
@@ -83,14 +86,19 @@ class Report:
     path: str
     outcome: str = "refused"  # verified | unproven | refused
     exit_code: int = REFUSED
+    form: str = ""  # whole | part
+    about: str = ""  # what a part is about
     chain: str = ""
     entries: int = 0
+    withheld: int = 0  # entries whose payload is withheld (a part) or was erased
+    erased: int = 0
     head: str = ""
     root: str = ""
     checkpoint_time: str = ""
     checks: list[Check] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     signatures: list[dict[str, Any]] = field(default_factory=list)
+    signatures_withheld: int = 0
     not_asked: list[str] = field(default_factory=list)  # ids of checks
     still_to_trust: list[str] = field(default_factory=list)  # sentences; empty when refused
 

@@ -23,6 +23,8 @@ END64 = struct.Struct("<4sQHHIIQQQQ")
 LOCATOR = struct.Struct("<4sIQI")
 END = struct.Struct("<4sHHHHIIH")
 
+Fields = tuple[tuple[str, int], ...]
+
 LOCAL_FIELDS = (
     ("signature", 4), ("version needed", 2), ("flags", 2), ("method", 2), ("time", 2),
     ("date", 2), ("CRC-32", 4), ("compressed size", 4), ("uncompressed size", 4),
@@ -67,7 +69,7 @@ def end_record(count: int, size: int, offset: int) -> bytes:
     return before + END.pack(b"PK\5\6", 0, 0, short, short, size, offset, 0)
 
 
-def field_at(fields: tuple[tuple[str, int], ...], position: int) -> tuple[str, int, int]:
+def field_at(fields: Fields, position: int) -> tuple[str, int, int]:
     """The header field at a byte position: its name, start and length; the name lies beyond."""
     start = 0
     for name, length in fields:

@@ -23,7 +23,8 @@ def test_a_record_verifies_under_its_root(small, judge):
     report = judge(small.record(), small.fingerprint)
     assert report.findings == []
     assert (report.outcome, report.exit_code) == ("verified", 0)
-    assert [check.status for check in report.checks] == ["passed"] * 9
+    assert [check.status for check in report.checks] == [*["passed"] * 10, "not asked"]
+    assert report.not_asked == ["note"]
     assert (report.chain, report.entries) == (CHAIN, 8)
     assert [(made["side"], made["name"]) for made in report.signatures] == [
         ("supplier", "Bo Example"),
@@ -36,13 +37,13 @@ def test_without_a_root_signers_stay_unproven(small, judge):
     report = judge(small.record())
     assert (report.outcome, report.exit_code) == ("unproven", 3)
     statuses = {check.id: check.status for check in report.checks}
-    assert statuses.pop("root") == "not asked"
+    assert statuses.pop("root") == statuses.pop("note") == "not asked"
     assert set(statuses.values()) == {"passed"}
-    assert report.not_asked == ["root"]
+    assert report.not_asked == ["root", "note"]
     assert report.checks[2].proves.startswith("nothing about who made the record")
     for check in report.checks:
         named = check.trusts.startswith("the root in the record, which nobody has named")
-        assert named == (check.id in {"checkpoint", "headers", "keys", "signatures"})
+        assert named == (check.id in {"checkpoint", "headers", "keys", "signatures", "seals"})
 
 
 def test_the_report_ends_with_what_was_not_asked_and_what_is_left_to_trust(small, judge):
@@ -50,11 +51,11 @@ def test_the_report_ends_with_what_was_not_asked_and_what_is_left_to_trust(small
     assert "3. Installation root: not asked\n" in shown
     assert "the one whose fingerprint you gave" not in shown
     assert shown.count("(signer unproven)") == 2
-    ending = shown[shown.index("not asked: check 3 (Installation root)") :]
+    ending = shown[shown.index("not asked: check 3 (Installation root), check 11") :]
     assert "run again with --root" in ending and "the operator, who could have used it" in ending
     named = text(judge(small.record(), small.fingerprint))
     assert "3. Installation root: passed" in named and "unproven" not in named
-    assert "not asked: no check, all were run" in named
+    assert "not asked: check 11 (Checkpoint held)\n" in named
     assert "that the fingerprint you gave is the installation's" in named.split("still to trust")[1]
     refused = text(judge(small.record(), "0" * 64))
     assert "still to trust" not in refused and "not asked" not in refused
@@ -64,7 +65,7 @@ def test_another_root_than_the_installations_passes_for_none_that_was_named(smal
     """Somebody's own root with keys to fit: consistent, and nothing is proven by it."""
     foreign = unsigned("forged-chain")
     report = judge(foreign.record())
-    assert (report.outcome, report.not_asked) == ("unproven", ["root"])
+    assert (report.outcome, report.not_asked) == ("unproven", ["root", "note"])
     assert judge(foreign.record(), small.fingerprint).findings[0].id == "root.fingerprint"
 
 
@@ -176,11 +177,11 @@ def test_the_command_tells_by_its_exit_status(small, tmp_path):
     report = json.loads(verified.stdout)
     assert report["outcome"] == "verified" and report["root"] == small.fingerprint
     assert (tmp_path / "out" / "manifest.json").exists()
-    assert report["not_asked"] == [] and report["still_to_trust"]
+    assert report["not_asked"] == ["note"] and report["still_to_trust"]
     unproven = run(str(good), "--json")
     assert unproven.returncode == 3
     report = json.loads(unproven.stdout)
-    assert report["checks"][2]["status"] == "not asked" and report["not_asked"] == ["root"]
+    assert report["checks"][2]["status"] == "not asked" and report["not_asked"] == ["root", "note"]
     refused = run(str(bad), "--root", small.fingerprint, "--unpack", str(tmp_path / "not"))
     assert refused.returncode == 1 and "REFUSED" in refused.stdout
     assert not (tmp_path / "not").exists()
@@ -195,7 +196,7 @@ def test_the_report_for_people_says_what_is_proved_and_what_is_trusted(small, tm
     assert main([str(path), "--root", small.fingerprint]) == 0
     shown = capsys.readouterr().out
     assert "VERIFIED" in shown and "9. Signatures: passed" in shown
-    assert shown.count(" proves: ") == shown.count(" trust:  ") == 9
+    assert shown.count(" proves: ") == shown.count(" trust:  ") == 11
     assert "Bo Example for Example Mouldings (supplier, quality_lead), service-held" in shown
 
 
