@@ -8,8 +8,8 @@ To a lot belong its evidence with verdicts and signatures (those over a list of 
 disputes with posts, offers and settlements; to a dispute also its lot, with the rejection and the
 evidence that this answers. Both lean on the revisions that bind them, on the references that their
 evidence names, and on the first articles that these were approved as, with their own evidence.
-The result is the same for everybody
-who may see the thing: the chain holds nothing that one side alone may see.
+The result is the same for everybody who may see the thing: the chain holds nothing that one side
+alone may see.
 """
 
 from __future__ import annotations

@@ -47,8 +47,8 @@ class Small:
         """The root's fingerprint."""
         return certificates.fingerprint(self.root)
 
-    def record(self) -> bytes:
-        """The signed record of the chain as it stands."""
+    def record(self, **part: Any) -> bytes:
+        """The signed record of the chain as it stands, or the part that `about` and `full` name."""
         point = statements.checkpoint(self.name, root_fingerprint=self.fingerprint)
         out = io.BytesIO()
         export.write_record(
@@ -57,6 +57,7 @@ class Small:
             checkpoint=point,
             checkpoint_jws=statements.sign_checkpoint(self.root_key, point),
             root_der=self.root,
+            **part,
         )
         return out.getvalue()
 
