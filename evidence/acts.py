@@ -62,6 +62,19 @@ FILE_ACTS = [
         template="evidence/confirm.html",
         done=_("The readings are confirmed."),
     ),
+    Act(
+        name="set-aside",
+        title=_("Set this file aside"),
+        do=transitions.set_file_aside,
+        form=forms.SetAsideForm,
+        model=EvidenceFile,
+        noun="files",
+        explain=_(
+            "The wrong file, or one that cannot be read: it is kept and shown with your reason. "
+            "Readings confirmed from it are set aside with it and not handed in."
+        ),
+        done=_("The file is set aside."),
+    ),
 ]
 SET_ACTS = [
     Act(

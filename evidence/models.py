@@ -47,6 +47,17 @@ class EvidenceRow(DossierRow):
         abstract = True
 
 
+class EvidenceFileQuerySet(EvidenceQuerySet):
+    """Files by what became of them."""
+
+    def waiting(self) -> Any:
+        """Measurement files in use from which nothing was confirmed yet: nothing counts of them."""
+        held = [Document.objects.values("file"), Sitting.objects.exclude(scan=None).values("scan")]
+        return self.filter(set_aside_at__isnull=True, sets=None).exclude(
+            Q(pk__in=held[0]) | Q(pk__in=held[1])
+        )
+
+
 class EvidenceFile(EvidenceRow):
     """A file as uploaded: its bytes are a blob of the dossier and are never changed."""
 
@@ -54,6 +65,8 @@ class EvidenceFile(EvidenceRow):
     digest = models.CharField(max_length=64)
     size = models.PositiveBigIntegerField()
     media_type = models.CharField(max_length=100)
+
+    objects = EvidenceFileQuerySet.as_manager()
 
     def __str__(self) -> str:
         return self.name

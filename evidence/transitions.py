@@ -81,6 +81,7 @@ def confirm_reading(
     `reference`: what was read, where it was no specimen.
     """
     check_own(file, by)
+    check_in_use(file)
     check_past(measured_on, known_zone(zone), "measured_on")
     said = {name: value for name, value in condition.items() if value}
     given = {**answers, **{name: said[name] for name in packed.CONDITION_KEYS if name in said}}
@@ -93,26 +94,29 @@ def confirm_reading(
     data = packed.pack(values)
     chain = file.dossier.chain
     wavelengths = values.wavelengths
-    return MeasuredSet.objects.create(
-        dossier=file.dossier,
-        side_only=by.side,
-        subject=file.subject,
-        made_by=by.sitter.code,
-        file=file,
-        mapping=blobs.put(chain, mapping, "application/json"),
-        packed=blobs.put(chain, data, "application/octet-stream"),
-        rows=len(values.labels),
-        labels=list(values.labels),
-        wavelengths=f"{wavelengths[0]}–{wavelengths[-1]} nm, {wavelengths[1] - wavelengths[0]} nm",
-        instrument=instrument.key,
-        instrument_name=instrument.name,
-        measured_on=measured_on,
-        zone=zone,
-        condition=said,
-        place=place.strip(),
-        reference=reference.key if reference else None,
-        reference_name=str(reference) if reference else "",
-    )
+    with transaction.atomic():
+        check_in_use(EvidenceFile.objects.select_for_update().get(pk=file.pk))
+        return MeasuredSet.objects.create(
+            dossier=file.dossier,
+            side_only=by.side,
+            subject=file.subject,
+            made_by=by.sitter.code,
+            file=file,
+            mapping=blobs.put(chain, mapping, "application/json"),
+            packed=blobs.put(chain, data, "application/octet-stream"),
+            rows=len(values.labels),
+            labels=list(values.labels),
+            wavelengths=f"{wavelengths[0]}–{wavelengths[-1]} nm, "
+            f"{wavelengths[1] - wavelengths[0]} nm",
+            instrument=instrument.key,
+            instrument_name=instrument.name,
+            measured_on=measured_on,
+            zone=zone,
+            condition=said,
+            place=place.strip(),
+            reference=reference.key if reference else None,
+            reference_name=str(reference) if reference else "",
+        )
 
 
 def store_reading(measured: MeasuredSet, *, by: Capacity, reference: Reference) -> MeasuredSet:
@@ -163,6 +167,36 @@ def set_aside(row: EvidenceRow, *, by: Capacity, reason: str) -> EvidenceRow:
         raise Refusal("set_aside", _("This was set aside before."))
     row.refresh_from_db()
     return row
+
+
+def check_in_use(file: EvidenceFile) -> None:
+    """Nothing is read any more from a file that was set aside."""
+    if file.set_aside_at is not None:
+        raise Refusal("set_aside", _("This file was set aside."))
+
+
+def set_file_aside(file: EvidenceFile, *, by: Capacity, reason: str) -> EvidenceFile:
+    """Leave a file out, and the readings confirmed from it; all are kept and shown.
+
+    Raises Refusal where a document or a sitting holds the file: that is set aside instead.
+    """
+    check_own(file, by)
+    if holder_of(file) is not None:
+        raise Refusal(
+            "held", _("This file belongs to other evidence: set that aside, and it goes with it.")
+        )
+    with transaction.atomic():
+        EvidenceFile.objects.select_for_update().get(pk=file.pk)
+        for measured in file.sets.filter(set_aside_at__isnull=True):
+            set_aside(measured, by=by, reason=reason)
+        set_aside(file, by=by, reason=reason)
+    return file
+
+
+def holder_of(file: EvidenceFile) -> Document | Sitting | None:
+    """The document that the file is, or the sitting whose sheet it shows."""
+    document = Document.objects.filter(file=file).first()
+    return document or Sitting.objects.filter(scan=file).first()
 
 
 @dataclass(frozen=True)

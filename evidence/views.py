@@ -19,6 +19,7 @@ from evidence.models import (
 )
 from evidence.reading_words import understanding
 from evidence.subjects import address
+from evidence.transitions import holder_of
 from ledger import blobs
 from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.tolerances import GEOMETRY_WORDS
@@ -36,7 +37,9 @@ def index(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
         "obj": dossier,
     }
     if sitter.role != Role.OBSERVER:
-        context["files"] = EvidenceFile.objects.visible_to(sitter).order_by("-created_at")
+        files = EvidenceFile.objects.visible_to(sitter)
+        context["files"] = files.order_by("-created_at")
+        context["waiting"] = set(files.waiting().values_list("pk", flat=True))
         context["sets"] = (
             MeasuredSet.objects.visible_to(sitter).select_related("file").order_by("-created_at")
         )
@@ -49,10 +52,15 @@ def index(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
 
 @for_seat(EvidenceFile, sides=TWO_SIDES, roles=READING)
 def file(request: HttpRequest, sitter: Sitter, file: EvidenceFile) -> HttpResponse:
-    """What was understood of a file, and the sets read from it."""
+    """What was understood of a file, and the sets read from it.
+
+    A document or a scanned sheet is no table of spectra: it is not read, its page is named.
+    """
+    holder = holder_of(file)
     context = {
         "obj": file,
-        "understanding": understanding(file),
+        "holder": holder,
+        "understanding": None if holder else understanding(file),
         "sets": MeasuredSet.objects.visible_to(sitter).filter(file=file),
         "subject": address(sitter, file.subject),
         "acts": acts.FILE_ACTS,

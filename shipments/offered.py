@@ -9,7 +9,7 @@ from typing import Any
 from django.db.models import Q
 from django.utils.translation import gettext
 
-from evidence.models import Document, MeasuredSet, RetainedPiece, Sitting
+from evidence.models import Document, EvidenceFile, MeasuredSet, RetainedPiece, Sitting
 from method.terms import resolve
 from method.terms.models import EvidenceDue
 from method.terms.sentences import item_sentence, render
@@ -24,6 +24,10 @@ def offered(what: Lot | FirstArticle, sitter: Sitter) -> dict[str, Any]:
     return {
         "asked": asked_of(what, sitter.seat.side),
         "sets": sets.order_by("created_at"),
+        "files": EvidenceFile.objects.visible_to(sitter)
+        .about(*own)
+        .waiting()
+        .order_by("created_at"),
         "before": handed_in_before(
             what, sitter.seat.side, dict(sets.values_list("file__digest", "file__name"))
         ),

@@ -173,3 +173,38 @@ def test_reading_a_page_writes_nothing(world, gathered, sign_in):
     for name in PAGES:
         client.get(at(name, row_of(name, gathered)))
     assert [model.objects.count() for model in counted] == before
+
+
+def test_an_unreadable_file_offers_to_be_set_aside_and_nothing_to_confirm(world, sign_in):
+    client = sign_in(world.cast.supplier_staff)
+    lot = world.open_lot()
+    sent = {
+        "upload": SimpleUploadedFile("photo.csv", b"\xff\xd8\xff\xe0JFIF"),
+        "subject": lot.subject,
+    }
+    assert client.post(act("upload", world.cast.agreement), sent).status_code == 302
+    file = EvidenceFile.objects.get(name="photo.csv")
+    where = reverse("shipments:lot", kwargs={"dossier": lot.dossier_id, "pk": lot.pk})
+    page = client.get(where).content.decode()
+    assert "Files that do not count yet" in page and "photo.csv" in page
+    for address in (at("file", file), at("files-confirm", file)):
+        page = client.get(address).content.decode()
+        assert at("files-set-aside", file) in page, address
+    assert "Confirm how this file is read</button>" not in page and 'name="zone"' not in page
+    answer = client.post(at("files-set-aside", file), {"reason": ""})
+    assert answer.status_code == 422
+    answer = client.post(at("files-set-aside", file), {"reason": "A photo"}, follow=True)
+    page = answer.content.decode()
+    assert "A photo" in page and at("files-set-aside", file) not in page
+    assert at("files-confirm", file) not in page
+    assert "photo.csv" not in client.get(where).content.decode()
+    assert "photo.csv" in client.get(act("index", world.cast.agreement)).content.decode()
+
+
+def test_a_photograph_among_the_documents_is_not_read_as_spectra(world, sign_in):
+    client = sign_in(world.cast.supplier_staff)
+    upload = SimpleUploadedFile("photo.png", b"\x89PNG")
+    sent = {"upload": upload, "answers": "photograph"}
+    assert client.post(act("add-document", world.cast.agreement), sent).status_code == 302
+    page = client.get(at("file", EvidenceFile.objects.get(name="photo.png"))).content.decode()
+    assert "This file belongs to:" in page and "cannot be read" not in page

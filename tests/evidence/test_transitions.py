@@ -331,3 +331,56 @@ def test_a_sitting_offers_every_light_that_terms_may_ask_for():
     """Found by a review: terms asked for F12, and no sitting could be held under it."""
     offered = {value for value, _words in SittingForm.base_fields["illuminants"].choices}
     assert offered == set(get_args(BoothLight))
+
+
+def test_a_wrong_file_is_set_aside_with_what_was_read_of_it(world):
+    file = take(world, table([("1", curve())]))
+    assert list(EvidenceFile.objects.about(SUBJECT, "supplier").waiting()) == [file]
+    measured = confirm(world, file)
+    assert not EvidenceFile.objects.about(SUBJECT, "supplier").waiting()
+    transitions.set_file_aside(file, by=world.staff, reason="Of another lot")
+    measured.refresh_from_db()
+    assert measured.set_aside_at and measured.set_aside_reason == "Of another lot"
+    assert file.set_aside_reason == "Of another lot"
+    for again in (
+        lambda: transitions.set_file_aside(file, by=world.staff, reason="x"),
+        lambda: confirm(world, file),
+        lambda: confirm(world, EvidenceFile.objects.get(pk=file.pk)),
+    ):
+        with pytest.raises(Refusal) as refused:
+            again()
+        assert refused.value.id == "set_aside"
+    assert blobs.get(file.dossier.chain, file.digest)  # kept as it was sent
+
+
+def test_readings_set_aside_before_keep_their_own_reason(world):
+    file = take(world, table([("1", curve())]))
+    first = transitions.set_aside(confirm(world, file), by=world.staff, reason="Read wrongly")
+    transitions.set_file_aside(file, by=world.staff, reason="Of another lot")
+    first.refresh_from_db()
+    assert first.set_aside_reason == "Read wrongly"
+
+
+def test_a_file_is_not_confirmed_that_was_set_aside_meanwhile(world):
+    file = take(world, table([("1", curve())]))
+    stale = EvidenceFile.objects.get(pk=file.pk)
+    transitions.set_file_aside(file, by=world.staff, reason="Of another lot")
+    with pytest.raises(Refusal, match="set aside"):
+        confirm(world, stale)
+    assert not MeasuredSet.objects.filter(file=file).exists()
+
+
+def test_a_file_held_by_other_evidence_goes_with_that(world):
+    document = transitions.add_document(
+        world.cast.agreement,
+        by=world.staff,
+        upload=upload(b"not looked into", "photo.png"),
+        subject=SUBJECT,
+        answers="photograph",
+    )
+    sheet = sitting_of(world, scan=upload(b"a sheet", "sheet.png")).scan
+    assert not EvidenceFile.objects.about(SUBJECT, "supplier").waiting()
+    for file in (document.file, sheet):
+        with pytest.raises(Refusal) as refused:
+            transitions.set_file_aside(file, by=world.staff, reason="x")
+        assert refused.value.id == "held"
