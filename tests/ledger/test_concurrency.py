@@ -1,69 +1,45 @@
-"""Many threads on one chain: no fork, no lost entry, no doubled act."""
+"""Two processes of eight threads on one chain: no fork, no lost entry, no doubled act."""
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
+import json
+from itertools import pairwise
 
 import pytest
-from django.db import connection, transaction
 
-from ledger import chain
-from ledger.kinds import Kind
-from ledger.selfcheck import findings
-from tests.ledger.small import CUSTOMER
+from tests.databases import VENDORS, output, own_database, run, start
+from tests.ledger import appender
 
-THREADS, EACH = 6, 15
+PROCESSES = ("one", "other")
+START = "0" * 64
 
 
-@pytest.fixture
-def on_file(transactional_db, tmp_path):
-    """A database that threads share: on SQLite a file, where tests otherwise use memory."""
-    if connection.vendor != "sqlite":
-        yield
-        return
-    # The connection to the memory is set aside unclosed: closing it would empty it.
-    kept, connection.connection = connection.connection, None
-    settings = connection.settings_dict
-    before, settings["NAME"] = settings["NAME"], str(tmp_path / "threads.sqlite3")
-    try:
-        from django.core.management import call_command
+@pytest.mark.slow
+@pytest.mark.parametrize("vendor", VENDORS)
+def test_processes_and_threads_appending_on_one_chain_make_no_fork(vendor, tmp_path):
+    program = ("-m", "tests.ledger.appender")
+    with own_database(vendor, tmp_path) as environment:
+        at_work = [start(environment, *program, name) for name in PROCESSES]
+        said = [json.loads(output(process)) for process in at_work]
+        again = json.loads(run(environment, *program, PROCESSES[0]))
 
-        call_command("migrate", "ledger", verbosity=0)
-        yield
-    finally:
-        connection.close()
-        connection.connection, settings["NAME"] = kept, before
-
-
-def work(thread: int) -> list[chain.EntryRef]:
-    made = []
-    try:
-        for nth in range(EACH):
-            # Each act is tried twice, as a job that is run again would.
-            for _ in range(2):
-                with transaction.atomic():
-                    made.append(
-                        chain.append(
-                            "shared",
-                            by=CUSTOMER,
-                            kind=Kind.POST_MADE,
-                            subject=f"post:{thread}-{nth}",
-                            act=f"act-{thread}-{nth}",
-                            payload={"text": "at the same time"},
-                        )
-                    )
-    finally:
-        connection.close()
-    return made
-
-
-def test_threads_appending_on_one_chain_make_no_fork(on_file):
-    chain.open_chain("shared")
-    with ThreadPoolExecutor(THREADS) as pool:
-        made = [ref for refs in pool.map(work, range(THREADS)) for ref in refs]
-    assert len(made) == 2 * THREADS * EACH
-    assert len(set(made)) == THREADS * EACH == chain.head("shared").number
-    rows = list(chain.entries("shared"))
-    assert [row.number for row in rows] == list(range(1, THREADS * EACH + 1))
-    assert len({row.previous for row in rows}) == len(rows)
-    assert [one for one in findings() if "chain" in one] == []
+    made = [tuple(one) for process in said for one in process["made"]]
+    rows = [tuple(row) for row in again["before"]["rows"]]
+    own = len(PROCESSES) * appender.THREADS * appender.EACH
+    assert len(made) == 2 * own + len(PROCESSES) * appender.THREADS * appender.COMMON
+    # Every append that returned is there, and nothing else is.
+    assert set(made) == {row[:3] for row in rows}
+    # Each act once, however often it was done and by whom.
+    assert len({row[0] for row in rows}) == len(rows) == own + appender.COMMON
+    # No gap, no fork.
+    assert [row[1] for row in rows] == list(range(1, len(rows) + 1))
+    assert rows[0][3] == START
+    assert all(after[3] == before[2] for before, after in pairwise(rows))
+    assert again["before"]["head"] == [rows[-1][1], rows[-1][2]]
+    assert again["before"]["findings"] == []
+    # They did append in turn, not one process after the other.
+    order = [row[0].split("-")[0] for row in rows if not row[0].startswith("common")]
+    assert sum(one != other for one, other in pairwise(order)) > 1
+    # The program that was run again got the same entries and added none.
+    assert sorted(again["made"]) == sorted(said[0]["made"])
+    assert again["after"] == again["before"]
