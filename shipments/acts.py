@@ -7,16 +7,20 @@ from typing import Any
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from agreements.signatories import service_held
 from parties.access import LEADS, SIGNERS
 from parties.acts import Act
 from parties.capacity import Capacity
-from parties.forms import SigningForm
+from parties.forms import ActForm, SigningForm
 from parties.models import Side
 from parties.signing import statement_facts
 from shipments import forms, transitions
-from shipments.models import FirstArticle, Lot, Submission, Verdict
+from shipments.listed import listed, signing_of
+from shipments.models import FirstArticle, Lot, Submission, SubmissionList, Verdict
 from shipments.offered import offered
+from shipments.transitions import articles, listing, submissions
 from shipments.transitions.articles import APPROVES, APPROVES_WITH_LIMITS
+from shipments.transitions.listing import INTENT as LIST_INTENT
 from shipments.transitions.submissions import INTENT
 
 SUPPLIER, CUSTOMER = frozenset({Side.SUPPLIER}), frozenset({Side.CUSTOMER})
@@ -42,12 +46,19 @@ def release_context(lot: Lot, by: Capacity) -> dict[str, Any]:
     """What is released: the verdict on the evidence handed in last."""
     seen = Verdict.objects.visible_to(by.sitter).select_related("submission")
     given = seen.filter(submission__lot=lot, submission__purpose=Submission.Purpose.LOT)
-    return {"verdict": given.order_by("-submission__nth").first()}
+    verdict = given.order_by("-submission__nth").first()
+    return {"verdict": verdict, "signing": signing_of(verdict.submission) if verdict else None}
 
 
 def sign_context(submission: Submission, by: Capacity) -> dict[str, Any]:
     """The facts that the signed statement will hold."""
     return statement_facts(by, gettext(INTENT), submission)
+
+
+def list_context(found: SubmissionList, by: Capacity) -> dict[str, Any]:
+    """The same for a list, with what stands on it."""
+    facts = statement_facts(by, gettext(LIST_INTENT), found)
+    return facts | {"listed": listed(found, by.sitter)}
 
 
 def approval_context(article: FirstArticle, by: Capacity, intent: str = APPROVES) -> dict[str, Any]:
@@ -108,6 +119,8 @@ ARTICLE_ACTS = [
         forms.ApprovalForm,
         template="shipments/sign.html",
         context=approval_context,
+        signs=articles.to_sign,
+        service_held=service_held,
         sides=CUSTOMER,
         roles=LEADS,
         states=[FirstArticle.Status.SUBMITTED],
@@ -120,6 +133,8 @@ ARTICLE_ACTS = [
         forms.LimitedApprovalForm,
         template="shipments/sign.html",
         context=limited_approval_context,
+        signs=articles.limited_to_sign,
+        service_held=service_held,
         sides=CUSTOMER,
         roles=LEADS,
         states=[FirstArticle.Status.SUBMITTED],
@@ -215,6 +230,8 @@ SUBMISSION_ACTS = [
         noun="submissions",
         template="shipments/sign.html",
         context=sign_context,
+        signs=submissions.to_sign,
+        service_held=service_held,
         sides=BOTH,
         roles=LEADS,
         explain=_("You sign the digest of what your side handed in."),
@@ -229,4 +246,54 @@ def submission_acts(submission: Submission, side: str, *, signed: bool, failed: 
     return [act for act in SUBMISSION_ACTS if fitting[act.name]]
 
 
-ACTS = [*DOSSIER_ACTS, *ARTICLE_ACTS, *LOT_ACTS, *SUBMISSION_ACTS]
+LISTING_ACTS = [
+    Act(
+        name="draw-up-list",
+        title=_("Draw up a list of evidence to be signed"),
+        do=transitions.draw_up_list,
+        form=forms.ListForm,
+        sides=BOTH,
+        button=_("Draw up this list"),
+        explain=_(
+            "Your quality lead signs the list once, for all evidence on it. The other side sees "
+            "the list when it is signed."
+        ),
+    )
+]
+
+
+def _list(name: str, title: Any, do: Any, form: Any, **more: Any) -> Act:
+    states = [SubmissionList.Status.DRAWN_UP]
+    return Act(name, title, do, form, SubmissionList, "lists", sides=BOTH, states=states, **more)
+
+
+LIST_ACTS = [
+    _list(
+        "sign",
+        _("Sign this list"),
+        transitions.sign_list,
+        SigningForm,
+        roles=LEADS,
+        template="shipments/sign_list.html",
+        context=list_context,
+        signs=listing.to_sign,
+        service_held=service_held,
+        explain=_("One signature for all evidence on the list. It cannot be taken back."),
+        done=_("The list is signed."),
+    ),
+    _list(
+        "set-aside",
+        _("Set this list aside"),
+        transitions.set_list_aside,
+        ActForm,
+        explain=_("It stays unsigned for good. The evidence on it may stand on another list."),
+    ),
+]
+ACTS = [
+    *DOSSIER_ACTS,
+    *ARTICLE_ACTS,
+    *LOT_ACTS,
+    *SUBMISSION_ACTS,
+    *LISTING_ACTS,
+    *LIST_ACTS,
+]

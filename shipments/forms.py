@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from agreements.models import Revision
 from agreements.standing import in_force, today_in
 from parties.forms import ActForm, SigningForm
+from shipments.lists import asks_signature, unsigned
 from shipments.models import Submission
 from shipments.parts import part_words
 
@@ -102,7 +104,7 @@ class ApprovalForm(SigningForm):
     note = forms.CharField(
         label=_("Remark"), required=False, max_length=2000, widget=forms.Textarea
     )
-    field_order = ["seal", "expires_on", "note", "quantity", "until", "password"]
+    field_order = ["seal", "expires_on", "note", "quantity", "until", "key", "password"]
 
     def prepare(self) -> None:
         """The submission that is being looked at."""
@@ -116,6 +118,41 @@ class LimitedApprovalForm(ApprovalForm):
 
     quantity = forms.IntegerField(label=_("Pieces at most"), required=False, min_value=1)
     until = day_field(_("Until"), required=False)
+
+
+class ListForm(ActForm):
+    """Evidence of one's own side that shall be signed together."""
+
+    submissions = forms.MultipleChoiceField(
+        label=_("Evidence"),
+        widget=forms.CheckboxSelectMultiple,
+        help_text=_("What was handed in last and nobody has signed; one revision to a list."),
+        error_messages={"required": _("Choose at least one.")},
+    )
+
+    def prepare(self) -> None:
+        """What may be chosen; marked beforehand is what clause 8 asks for, of one revision."""
+        self.found = {str(one.pk): one for one in unsigned(self.by.sitter)}
+        field: Any = self.fields["submissions"]
+        field.choices = [(key, choice_words(one)) for key, one in self.found.items()]
+        asked = [
+            one
+            for one in self.found.values()
+            if asks_signature(one.revision, one.what.part, one.purpose)
+        ]
+        first = [str(one.pk) for one in asked if one.revision_id == asked[0].revision_id]
+        self.initial.setdefault("submissions", first)
+
+    def values(self) -> dict[str, Any]:
+        """The submissions themselves."""
+        return {"submissions": [self.found[key] for key in self.cleaned_data["submissions"]]}
+
+
+def choice_words(one: Submission) -> str:
+    """A submission in a list of choices: of what, for what, its verdict, its revision."""
+    verdict = getattr(one, "verdict", None)
+    said = str(verdict.get_outcome_display()) if verdict is not None else gettext("being judged")
+    return f"{one} · {said} · {one.revision}"
 
 
 class ReceiptForm(ActForm):

@@ -185,6 +185,67 @@ class Submission(DossierRow):
         return reverse("shipments:submission", kwargs={"dossier": self.dossier_id, "pk": self.pk})
 
 
+class SubmissionList(DossierRow):
+    """Evidence that a side's lead signs with one signature. Until then it is the side's own.
+
+    `bytes` is the canonical document (see shipments.lists) whose digest is signed.
+    """
+
+    class Status(models.TextChoices):
+        DRAWN_UP = "drawn_up", _("drawn up, not signed")
+        SIGNED = "signed", _("signed")
+        SET_ASIDE = "set_aside", _("set aside")
+
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="+")
+    side = models.CharField(max_length=16)
+    made_by = models.CharField(max_length=16)
+    bytes = models.BinaryField()
+    digest = models.CharField(max_length=64)
+    status = models.CharField(max_length=16, choices=Status.choices, default=Status.DRAWN_UP)
+    submissions = models.ManyToManyField(
+        Submission, through="ListedSubmission", related_name="lists"
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(status__in=["drawn_up", "signed", "set_aside"]),
+                name="list_status_known",
+            ),
+            models.CheckConstraint(
+                condition=Q(released_at__isnull=False) | ~Q(status="signed"),
+                name="list_shared_when_signed",
+            ),
+        ]
+
+    @property
+    def subject(self) -> str:
+        """Its name in the ledger."""
+        return f"submissions/{self.pk}"
+
+    def __str__(self) -> str:
+        return str(_("List of evidence %(digest)s")) % {"digest": self.digest[:12]}
+
+    def get_absolute_url(self) -> str:
+        """Its page."""
+        return reverse("shipments:list", kwargs={"dossier": self.dossier_id, "pk": self.pk})
+
+
+class ListedSubmission(models.Model):
+    """A submission on a list. Written with the list and never changed."""
+
+    list = models.ForeignKey(SubmissionList, on_delete=models.PROTECT, related_name="entries")
+    submission = models.ForeignKey(Submission, on_delete=models.PROTECT, related_name="listings")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["list", "submission"], name="listed_once_a_list")
+        ]
+
+    def __str__(self) -> str:
+        return str(self.submission)
+
+
 class Verdict(DossierRow):
     """What the terms say of a submission: canonical bytes (see method.judge), never recomputed."""
 

@@ -22,8 +22,8 @@ from ledger import blobs
 from parties import seals
 from parties.models import Signature
 from shipments.figures import drawn
+from shipments.lists import signature_of
 from shipments.models import Submission, Verdict, VerdictPaper
-from shipments.transitions.submissions import signature_of
 from shipments.wording import shown
 
 # The clauses of which a reader of a verdict needs the words at hand.

@@ -16,5 +16,8 @@ urlpatterns = [
     path("submissions/<uuid:pk>/files/<str:digest>/", views.evidence_file, name="evidence-file"),
     path("verdicts/<uuid:pk>/document/", views.verdict_document, name="verdict-document"),
     path("papers/<uuid:pk>/", views.paper, name="paper"),
+    path("lists/", views.lists, name="lists"),
+    path("lists/<uuid:pk>/", views.list_page, name="list"),
+    path("lists/<uuid:pk>/document/", views.list_document, name="list-document"),
     *act_pages(ACTS),
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.conf import settings
+from django.db.models import Count
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import get_language
@@ -14,16 +15,18 @@ from ledger import blobs
 from method.submission import blob_digests, parse_submission
 from parties.access import READING, for_seat
 from parties.downloads import attachment
-from parties.models import DocumentSeal, Dossier, Side, Sitter
+from parties.models import DocumentSeal, Dossier, Side, Signature, Sitter
 from parties.seals import seals_of
 from parties.states import job_state
 from shipments import acts
 from shipments.due import LAST_OUTCOME
 from shipments.figures import drawn
-from shipments.models import FirstArticle, Lot, Submission, Verdict, VerdictPaper
+from shipments.listed import Signing, listed, signing_of, signings
+from shipments.lists import unsigned
+from shipments.models import FirstArticle, Lot, Submission, SubmissionList, Verdict, VerdictPaper
 from shipments.offered import handed_in_before, offered
 from shipments.transitions.judging import PAPER, failed_jobs
-from shipments.transitions.submissions import JUDGE, signature_of
+from shipments.transitions.submissions import JUDGE
 from shipments.wording import shown
 
 AGREEMENT = Dossier.Purpose.AGREEMENT
@@ -66,10 +69,13 @@ def _thing(sitter: Sitter, what: Any) -> dict[str, Any]:
     found = list(
         Submission.objects.visible_to(sitter)
         .filter(pk__in=what.submissions.values("pk"))
-        .select_related("verdict")
+        .select_related("verdict", "lot__revision", "article__revision")
         .order_by("created_at")
     )
+    signing = signings(found)
     context: dict[str, Any] = {"obj": what, "submissions": found}
+    context["signed"] = list(zip(found, signing, strict=True))
+    context["due"] = [one for one in signing if one.state == "missing"]
     context["judged"] = [
         one.verdict.outcome
         for one in found
@@ -85,7 +91,7 @@ def _thing(sitter: Sitter, what: Any) -> dict[str, Any]:
 def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> HttpResponse:
     """What was handed in and the verdict on it; progress while it is judged."""
     verdict = Verdict.objects.visible_to(sitter).filter(submission=submission).first()
-    signature = signature_of(submission)
+    signing = signing_of(submission)
     files = files_of(submission)
     context: dict[str, Any] = {
         "obj": submission,
@@ -93,10 +99,10 @@ def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> 
         "acts": acts.submission_acts(
             submission,
             sitter.seat.side,
-            signed=signature is not None,
+            signed=signing.signature is not None,
             failed=bool(failed_jobs(submission)),
         ),
-        "signature": signature,
+        "signing": signing,
         "job": job_state(queue.latest(JUDGE, submission.subject)),
         "files": files,
         "before": handed_in_before(
@@ -142,6 +148,39 @@ def progress_of(submission: Submission) -> dict[str, Any]:
     """Judging first, then the PDFs: what the page's progress shows."""
     judging = job_state(queue.latest(JUDGE, submission.subject))
     return judging if not judging["finished"] else paper_state(submission)
+
+
+@for_seat(roles=READING, purpose=AGREEMENT)
+def lists(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
+    """Lists of evidence signed by a lead, one's own drafts of such lists, and what is unsigned."""
+    rows = SubmissionList.objects.visible_to(sitter).select_related("revision")
+    context = {
+        "obj": dossier,
+        "lists": rows.annotate(count=Count("entries")).order_by("-created_at"),
+        "acts": acts.LISTING_ACTS,
+        "waiting": unsigned(sitter),
+    }
+    return render(request, "shipments/lists.html", context)
+
+
+@for_seat(SubmissionList, roles=READING)
+def list_page(request: HttpRequest, sitter: Sitter, found: SubmissionList) -> HttpResponse:
+    """One list: what stands on it, and its signature."""
+    rows = Signature.objects.visible_to(sitter).filter(dossier=found.dossier)
+    context = {
+        "obj": found,
+        "listed": listed(found, sitter),
+        "signing": Signing(rows.filter(subject=found.subject).first(), True, found.side),
+        "acts": [act for act in acts.LIST_ACTS if sitter.seat.side == found.side],
+    }
+    return render(request, "shipments/list.html", context)
+
+
+@for_seat(SubmissionList, roles=READING)
+def list_document(request: HttpRequest, sitter: Sitter, found: SubmissionList) -> HttpResponse:
+    """The list's canonical bytes."""
+    name = f"submissions-{found.digest[:12]}.json"
+    return attachment(bytes(found.bytes), name, "application/json")
 
 
 def files_of(submission: Submission) -> list[dict[str, str]]:

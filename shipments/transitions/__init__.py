@@ -8,6 +8,7 @@ from shipments.transitions.articles import (
     submit_article,
 )
 from shipments.transitions.judging import judge_submission, try_again
+from shipments.transitions.listing import draw_up_list, set_list_aside, sign_list
 from shipments.transitions.lots import (
     accept_lot,
     close_lot,
@@ -25,6 +26,7 @@ __all__ = [
     "approve_article",
     "approve_with_limits",
     "close_lot",
+    "draw_up_list",
     "judge_submission",
     "open_lot",
     "prepare_article",
@@ -32,6 +34,8 @@ __all__ = [
     "reject_lot",
     "release_lot",
     "return_article",
+    "set_list_aside",
+    "sign_list",
     "sign_submission",
     "submit_article",
     "submit_lot",

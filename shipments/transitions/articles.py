@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
 
+from agreements.signatories import service_held
 from agreements.standing import in_force, today_in
 from ledger import chain, clock
 from ledger.kinds import Kind
@@ -16,8 +18,10 @@ from parties import signing
 from parties.capacity import Capacity
 from parties.models import Dossier, Side
 from parties.refusal import Refusal
+from parties.signing_proofs import Proof
 from parties.transitions.moves import check_side, move, record
 from shipments.letters import tell_step
+from shipments.lists import asks_signature, signature_of
 from shipments.masters import enter_master
 from shipments.models import FirstArticle, Submission
 from shipments.parts import part_of, part_words
@@ -110,8 +114,7 @@ def approve_article(article: FirstArticle, *, by: Capacity, **values: Any) -> Fi
 
 def approve_with_limits(article: FirstArticle, *, by: Capacity, **values: Any) -> FirstArticle:
     """Approve for a quantity or until a day; at least one of the two is named."""
-    if not values.get("quantity") and not values.get("until"):
-        raise Refusal("no_limit", _("Name a number of pieces or a last day."), field="quantity")
+    _some_limit(values)
     kind = Kind.ARTICLE_APPROVED_WITH_LIMITS
     return _approve(article, by, State.APPROVED_WITH_LIMITS, kind, **values)
 
@@ -128,6 +131,7 @@ def _approve(
     expires_on: dt.date | None = None,
     quantity: int | None = None,
     until: dt.date | None = None,
+    proof: Proof | None = None,
 ) -> FirstArticle:
     check_side(by, Side.CUSTOMER)
     now, act = clock.now(), chain.new_act()
@@ -143,6 +147,7 @@ def _approve(
             decision_note=note,
         )
         submission = seen(article, digest)
+        _signed_where_asked(article, submission)
         payload = {
             "digest": submission.digest,
             "quantity": quantity,
@@ -150,19 +155,55 @@ def _approve(
             "note": note,
         }
         record(article, kind, by, act, payload, blobs=[submission.digest])
-        signing.sign(
-            by,
-            what="article",
-            subject=article.subject,
-            revision=article.revision.number,
-            digest=submission.digest,
-            intent=APPROVES if state == State.APPROVED else APPROVES_WITH_LIMITS,
-            act=act,
-            blobs=[submission.digest],
-        )
+        wanted = to_sign(article, by=by, digest=digest, quantity=quantity, until=until)
+        signing.sign(by, act=act, proof=proof, **wanted.fields())
         enter_master(article, submission, by=by, seal=seal, expires_on=expires_on)
         tell_step(article, kind, by, act)
     return article
+
+
+def to_sign(
+    article: FirstArticle,
+    *,
+    by: Capacity,
+    digest: str = "",
+    quantity: int | None = None,
+    until: dt.date | None = None,
+    **_more: Any,
+) -> signing.Wanted:
+    """What is signed: the evidence handed in last, with an intent that states the limits."""
+    check_side(by, Side.CUSTOMER)
+    submission = seen(article, digest)
+    return signing.Wanted(
+        what="article",
+        subject=article.subject,
+        revision=article.revision.number,
+        digest=submission.digest,
+        intent=intent_of(quantity, until),
+        blobs=[submission.digest],
+        service_held=service_held(article),
+    )
+
+
+def limited_to_sign(article: FirstArticle, *, by: Capacity, **values: Any) -> signing.Wanted:
+    """The same with limits, of which there is at least one."""
+    _some_limit(values)
+    return to_sign(article, by=by, **values)
+
+
+def intent_of(quantity: int | None, until: dt.date | None) -> str:
+    """What the approval's signature says, in English: limits stand behind it in brackets, so that
+    the signature itself is over them."""
+    if not quantity and not until:
+        return APPROVES
+    limits = [f"at most {quantity} pieces"] if quantity else []
+    limits += [f"until {until.isoformat()}"] if until else []
+    return f"{APPROVES_WITH_LIMITS} [{', '.join(limits)}]"
+
+
+def _some_limit(values: Mapping[str, Any]) -> None:
+    if not values.get("quantity") and not values.get("until"):
+        raise Refusal("no_limit", _("Name a number of pieces or a last day."), field="quantity")
 
 
 def seen(article: FirstArticle, digest: str) -> Submission:
@@ -173,6 +214,16 @@ def seen(article: FirstArticle, digest: str) -> Submission:
             "stale", _("Something newer was submitted in the meantime. Look at it, then decide.")
         )
     return submission
+
+
+def _signed_where_asked(article: FirstArticle, submission: Submission) -> None:
+    """Refuse to approve evidence that the supplier's lead has yet to sign by clause 8."""
+    asked = asks_signature(article.revision, article.part, submission.purpose)
+    if asked and signature_of(submission) is None:
+        raise Refusal(
+            "lead_signature",
+            _("By clause 8 the supplier's quality lead must sign the evidence first."),
+        )
 
 
 def return_article(article: FirstArticle, *, by: Capacity, note: str) -> FirstArticle:

@@ -18,9 +18,10 @@ from parties.refusal import Refusal
 from parties.transitions.moves import check_side, move, record
 from shipments.approvals import check_limits
 from shipments.letters import tell_step
+from shipments.lists import asks_signature, signature_of
 from shipments.models import Lot, Submission, Verdict
 from shipments.parts import part_of, part_words
-from shipments.transitions.submissions import hand_in, signature_of
+from shipments.transitions.submissions import hand_in
 
 State = Lot.Status
 
@@ -130,10 +131,7 @@ def release_lot(lot: Lot, *, by: Capacity, note: str = "") -> Lot:
 
 def lead_must_sign(lot: Lot) -> bool:
     """Whether clause 8 asks for the lead's signature on evidence due for release."""
-    return any(
-        item.signed_by_lead and item.required and item.occasion == "release"
-        for item in terms_of(lot).evidence.items
-    )
+    return asks_signature(lot.revision, lot.part, Submission.Purpose.LOT)
 
 
 def receive_lot(lot: Lot, *, by: Capacity, received_on: dt.date) -> Lot:

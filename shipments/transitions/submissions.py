@@ -8,18 +8,20 @@ from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 from pydantic import ValidationError
 
+from agreements.signatories import service_held
 from jobs import queue
-from ledger import blobs, chain
+from ledger import blobs, chain, erasure
 from ledger.kinds import Kind
 from method.submission import blob_digests, submission_bytes
 from method.words import gettext_noop
 from parties import signing
 from parties.capacity import Capacity
-from parties.models import Signature
 from parties.refusal import Refusal
+from parties.signing_proofs import Proof
 from parties.transitions.moves import check_side
 from shipments.faults import fault
 from shipments.gathering import gather
+from shipments.lists import ONE, signature_of
 from shipments.models import FirstArticle, Lot, Submission
 
 JUDGE = "shipments.judge"
@@ -83,30 +85,31 @@ def _of(what: Lot | FirstArticle) -> dict[str, Any]:
     return {"lot": what} if isinstance(what, Lot) else {"article": what}
 
 
-def sign_submission(submission: Submission, *, by: Capacity) -> Submission:
+def sign_submission(
+    submission: Submission, *, by: Capacity, proof: Proof | None = None
+) -> Submission:
     """The lead of the side that handed it in signs its digest, where clause 8 asks or of one's own
-    accord. Signing twice is refused."""
+    accord. Signing twice is refused. `proof`: as in `parties.signing.sign`."""
     check_side(by, submission.side)
     with transaction.atomic():
-        # Of two leads who sign at once the second waits here and is refused.
-        Submission.objects.select_for_update().get(pk=submission.pk)
+        # Of two leads who sign at once the second waits here, at the chain's head, and is refused.
+        # A frozen row cannot be held: for that the service's role would need a right to change it.
+        erasure.lock([submission.dossier.chain])
         if signature_of(submission) is not None:
             raise Refusal("signed", _("This submission is signed already."))
-        signing.sign(
-            by,
-            what="submission",
-            subject=submission.subject,
-            revision=submission.revision.number,
-            digest=submission.digest,
-            intent=INTENT,
-            act=chain.new_act(),
-            blobs=[submission.digest],
-        )
+        wanted = to_sign(submission, by=by)
+        signing.sign(by, act=chain.new_act(), proof=proof, **wanted.fields())
     return submission
 
 
-def signature_of(submission: Submission) -> Signature | None:
-    """The signature over this submission, or None."""
-    return Signature.objects.filter(
-        dossier=submission.dossier, what="submission", subject=submission.subject
-    ).first()
+def to_sign(submission: Submission, *, by: Capacity) -> signing.Wanted:
+    """What is signed: the bytes that the side handed in."""
+    return signing.Wanted(
+        what=ONE,
+        subject=submission.subject,
+        revision=submission.revision.number,
+        digest=submission.digest,
+        intent=INTENT,
+        blobs=[submission.digest],
+        service_held=service_held(submission),
+    )
