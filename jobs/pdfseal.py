@@ -323,10 +323,13 @@ def _judged(
     }
     try:
         said: datetime | None = embedded.self_reported_timestamp
-        status = _status(embedded, roots, stamp_roots, at or said)
+        status = _status(embedded, roots, stamp_roots, at or said, at or said)
+        token = status.timestamp_validity
+        if token is not None and token.valid and token.intact:
+            # A stamp is judged at its own time; the seal too, where others vouch for that time.
+            moment = token.timestamp if stamp_roots else said
+            status = _status(embedded, roots, stamp_roots, at or moment, at or token.timestamp)
         stamp = _stamp_of(status, bool(stamp_roots))
-        if at is None and stamp is not None and stamp_roots:  # a time that others vouch for
-            status = _status(embedded, roots, stamp_roots, stamp)
         told |= {"at": said, "fingerprint": status.signing_cert.sha256.hex()}
     except (SealingError, ValueError, TypeError, KeyError):
         told |= {"at": None, "fingerprint": "", "covers": ODD}
@@ -361,14 +364,18 @@ def _stamp_of(status: Any, judged: bool) -> datetime | None:
 
 
 def _status(
-    embedded: Any, roots: Sequence[bytes], stamp_roots: Sequence[bytes], moment: datetime | None
+    embedded: Any,
+    roots: Sequence[bytes],
+    stamp_roots: Sequence[bytes],
+    moment: datetime | None,
+    stamp_moment: datetime | None,
 ) -> Any:
     from asn1crypto import x509
     from pyhanko.sign.validation import KeyUsageConstraints, validate_pdf_signature
     from pyhanko.sign.validation.errors import SignatureValidationError
     from pyhanko_certvalidator import ValidationContext
 
-    def under(certificates: Sequence[bytes]) -> ValidationContext:
+    def under(certificates: Sequence[bytes], moment: datetime | None) -> ValidationContext:
         return ValidationContext(
             trust_roots=[x509.Certificate.load(one) for one in certificates],
             allow_fetching=False,
@@ -381,7 +388,10 @@ def _status(
     )
     try:
         return validate_pdf_signature(
-            embedded, under(roots), under(stamp_roots), key_usage_settings=usage
+            embedded,
+            under(roots, moment),
+            under(stamp_roots, stamp_moment),
+            key_usage_settings=usage,
         )
     except SignatureValidationError as error:
         raise SealingError(str(error)) from error
