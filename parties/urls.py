@@ -2,15 +2,16 @@
 
 from django.urls import include, path
 
-from parties import people_acts, register_acts, seal_acts
+from parties import people_acts, personal_acts, register_acts, seal_acts
 from parties.acts import act_pages
-from parties.views import account, checks, installation, people, registers, seals
+from parties.views import account, checks, installation, people, personal, registers, seals
 
 app_name = "parties"
 
 of_dossier = [
     path("register/", registers.register, name="register"),
     path("people/", people.people, name="people"),
+    path("personal/", personal.personal, name="personal"),
     path("seal/", seals.seal, name="seal"),
     path("observers/", registers.observers, name="observers"),
     path("booths/", registers.booths, name="booths"),
@@ -21,7 +22,7 @@ of_dossier = [
     path("booth/<uuid:pk>/", registers.booth, name="booth"),
     path("instrument/<uuid:pk>/", registers.instrument, name="instrument"),
     path("reference/<uuid:pk>/", registers.reference, name="reference"),
-    *act_pages([*register_acts.ACTS, *people_acts.ACTS, *seal_acts.ACTS]),
+    *act_pages([*register_acts.ACTS, *people_acts.ACTS, *personal_acts.ACTS, *seal_acts.ACTS]),
 ]
 urlpatterns = [
     path("account/", account.account, name="account"),

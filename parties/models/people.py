@@ -42,6 +42,8 @@ class Person(AbstractBaseUser):
     )
     is_active = models.BooleanField(_("may sign in"), default=True)
     created_at = models.DateTimeField(auto_now_add=True)
+    # Name and address were taken from this row (parties.transitions.personal).
+    erased_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     objects = PersonManager()
 

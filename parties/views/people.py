@@ -11,7 +11,9 @@ from parties.acts import Act
 from parties.capacity import Capacity
 from parties.models import Dossier, Invitation, Membership, Role, Seat, Sitter
 from parties.people_acts import IN_AGREEMENT, IN_FIRM, KEEPERS, LIMIT, WITHDRAW
+from parties.personal_acts import NAME
 from parties.transitions import limitable
+from parties.transitions.personal import nameable
 
 # Whose names the other sides read: those who sign. Everybody else is a code to them.
 NAMED = frozenset({Role.QUALITY_LEAD, Role.DEPUTY})
@@ -42,9 +44,12 @@ def people(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespon
 
 
 def _acts(sitter: Sitter) -> list[Act]:
-    """An end is set only where a guest of one's own side sits."""
-    guests = limitable(Capacity(sitter))
-    return [act for act in IN_AGREEMENT if guests or act is not LIMIT]
+    """An end is set only where a guest of one's own side sits, and a name entered only where there
+    is one to enter."""
+    by = Capacity(sitter)
+    guests = limitable(by)
+    found = [act for act in IN_AGREEMENT if guests or act is not LIMIT]
+    return [*found, NAME] if NAME.open_to(sitter) and nameable(by) else found
 
 
 def _ends(dossier: Dossier) -> list[Seat]:

@@ -22,6 +22,7 @@ from jobs.models import Job, State
 from method.terms.edit import with_values
 from parties.checkpoints import current_note
 from parties.models import Membership, Seat, Sitter
+from parties.transitions import remove_member
 from parties.transitions.seals import take_own_certificate
 from shipments import transitions as shipping
 from tests.access.stage import Stage, proposed_by
@@ -143,6 +144,25 @@ def member(stage: Stage, who: str) -> str:
 def _member(stage: Stage) -> Case:
     data = {"member": member(stage, "supplier_staff"), "role": "deputy", "reason": "moved"}
     return Case(who="supplier_admin", data=data)
+
+
+@played("parties:name-person")
+def _name(stage: Stage) -> Case:
+    sitter = Sitter.objects.get(dossier=stage.agreement, person=stage.cast.people[STAFF])
+    return Case(who=SUPPLIER, data={"code": sitter.code, "told": "on"})
+
+
+@played("parties:erase-person")
+def _erase(stage: Stage) -> Case:
+    gone = stage.cast.people[STAFF]
+    by = stage.cast.capacity(stage.cast.people["supplier_admin"], stage.dossier("register"))
+    remove_member(Membership.objects.get(person=gone), by=by)
+    key = {"key": f"person-{gone.pk}"}
+    data = {**key, "looked": key["key"], "confirmed": "on"}
+    return Case(who="supplier_admin", data=data, asked=key)
+
+
+case("parties:personal", "", "supplier_admin")
 
 
 @played("parties:seat-colleague")
