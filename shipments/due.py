@@ -117,7 +117,8 @@ def _unsigned(found: Sequence[Any]) -> set[uuid.UUID]:
     purpose = "first_article" if kind == "article" else "lot"
     # The empty key keeps the number of queries the same where nothing waits.
     keys = [NOTHING, *(row.pk for row in asked)]
-    last = list(latest(Submission.objects.filter(purpose=purpose, **{f"{kind}__in": keys})))
+    rows = Submission.objects.filter(purpose=purpose, **{f"{kind}__in": keys}).defer("bytes")
+    last = list(latest(rows))
     made = signatures_of(last)
     return {getattr(one, f"{kind}_id") for one in last if one.pk not in made}
 

@@ -10,7 +10,14 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from parties.models import Side, Signature, Sitter
-from shipments.lists import OCCASIONS, asking, asks_signature, signature_of, signatures_of
+from shipments.lists import (
+    OCCASIONS,
+    asking,
+    asks_signature,
+    signature_of,
+    signatures_of,
+    with_names,
+)
 from shipments.models import Submission, SubmissionList
 
 WHO_SIGNS: dict[str, str | Promise] = {
@@ -72,5 +79,4 @@ def signings(found: Sequence[Submission]) -> list[Signing]:
 def listed(found: SubmissionList, sitter: Sitter) -> list[Submission]:
     """What stands on a list, in its order."""
     rows = Submission.objects.visible_to(sitter).filter(lists=found)
-    rows = rows.select_related("lot", "article", "revision", "verdict")
-    return list(rows.order_by("created_at", "pk"))
+    return list(with_names(rows).order_by("created_at", "pk"))

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from agreements.models import Revision
 from ledger.canonical import canonical_bytes
-from method.terms import resolve
+from method.terms import parse_terms, resolve
 from parties.models import Signature, Sitter
 from shipments.models import FirstArticle, ListedSubmission, Lot, Submission, SubmissionList
 
@@ -64,13 +65,15 @@ def asks_signature(revision: Revision, part: str, purpose: str) -> bool:
     return OCCASIONS[Submission.Purpose(purpose)] in asking(revision, part)
 
 
-def asking(revision: Revision, part: str) -> set[str | None]:
+def asking(revision: Revision, part: str) -> frozenset[str | None]:
     """The occasions on which clause 8 asks for a lead's signature, as it binds a part."""
-    return {
-        item.occasion
-        for item in resolve(revision.document, part).evidence.items
-        if item.signed_by_lead and item.required
-    }
+    return _asking(bytes(revision.terms), part)
+
+
+@lru_cache(maxsize=256)  # one revision binds many lots, and its bytes never change
+def _asking(terms: bytes, part: str) -> frozenset[str | None]:
+    items = resolve(parse_terms(terms), part).evidence.items
+    return frozenset(item.occasion for item in items if item.signed_by_lead and item.required)
 
 
 def signatures_of(submissions: Iterable[Submission]) -> dict[uuid.UUID, Signature]:
@@ -102,9 +105,15 @@ def signature_of(submission: Submission) -> Signature | None:
 def unsigned(sitter: Sitter) -> list[Submission]:
     """The evidence of the sitter's side that may be put on a list: handed in last, not signed."""
     rows = latest(Submission.objects.visible_to(sitter)).filter(STANDING, side=sitter.seat.side)
-    found = rows.select_related("lot", "article", "revision", "verdict").order_by("created_at")
+    found = list(with_names(rows).order_by("created_at"))
     made = signatures_of(found)
     return [one for one in found if one.pk not in made]
+
+
+def with_names(rows: QuerySet[Submission]) -> QuerySet[Submission]:
+    """With all that a list says of them; their own bytes are left in the database."""
+    named = rows.select_related("lot", "article", "revision", "verdict")
+    return named.defer("bytes", "verdict__bytes")
 
 
 def latest(rows: QuerySet[Submission]) -> QuerySet[Submission]:

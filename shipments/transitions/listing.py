@@ -32,7 +32,7 @@ def draw_up_list(
 
     Raises Refusal: nothing chosen or too much, another side's, signed already, several revisions.
     """
-    rows = sorted(submissions, key=lambda one: (one.created_at, str(one.pk)))
+    rows = sorted(set(submissions), key=lambda one: (one.created_at, str(one.pk)))
     if not 1 <= len(rows) <= MOST:
         raise Refusal(
             "how_many",
@@ -42,6 +42,8 @@ def draw_up_list(
         )
     for one in rows:
         check_side(by, one.side)
+        if one.dossier_id != dossier.pk:
+            raise Refusal("elsewhere", _("This evidence belongs to another agreement."))
     _none_signed(rows)
     revisions = {one.revision_id for one in rows}
     if len(revisions) != 1:

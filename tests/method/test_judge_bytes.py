@@ -5,12 +5,14 @@ from __future__ import annotations
 import random
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.canonical import canonical_bytes, digest, parse
 from method.judge import judge
 from method.submission import Measured, readings_of, submission_bytes
+from method.terms import terms_bytes, upgrade
 from method.verdict.spectra import mean
 from tests.method.cases import CONDITION, DAY, INSTRUMENT, Case, packed, spectrum, votes
 
@@ -81,3 +83,20 @@ def test_the_verdict_is_canonical_and_the_same_again() -> None:
     data = judge(*Case().inputs)
     assert canonical_bytes(parse(data)) == data
     assert judge(*Case().inputs) == data
+
+
+@pytest.mark.parametrize("case", [Case(), Case().rejection(), Case(rows={}, measured=False)])
+def test_equal_terms_of_either_schema_give_the_same_verdict(case: Case) -> None:
+    """Of the schema nothing enters a verdict but the digests of what it was given."""
+    old = case.document()
+    new = upgrade(old)
+    assert (old.schema_version, new.schema_version) == (1, 2)
+    verdicts = []
+    for terms in (terms_bytes(old), terms_bytes(new)):
+        named = case.but(fields={**case.fields, "terms": digest(terms)})
+        handed_in = submission_bytes(named.submission())
+        verdict = parse(judge(terms, handed_in, case.blobs))
+        assert verdict.pop("terms") == digest(terms)
+        assert verdict.pop("submission") == digest(handed_in)
+        verdicts.append(canonical_bytes(verdict))
+    assert verdicts[0] == verdicts[1]

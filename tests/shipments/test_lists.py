@@ -23,8 +23,9 @@ from method.terms.edit import with_item
 from parties.capacity import Capacity
 from parties.models import Key, Person, Signature
 from shipments import due, transitions
-from shipments.lists import MOST, unsigned
+from shipments.lists import unsigned
 from shipments.models import FirstArticle, Lot, Submission, SubmissionList
+from shipments.transitions import listing
 from tests.cast import PASSWORD
 from tests.shipments.test_lots import fresh, kinds, refused
 from tests.world import World, make_world, terms
@@ -188,13 +189,17 @@ def test_nothing_is_signed_twice(asked):
     assert refused(drawn_up, asked, one).id == "signed"
 
 
-def test_refusals_of_a_list(asked):
-    lot = judged(asked, "L-1")
+def test_refusals_of_a_list(asked, monkeypatch):
+    lot, other = judged(asked, "L-1"), judged(asked, "L-2")
     dossier, last = asked.cast.agreement, asked.last_submission(lot)
     draw = transitions.draw_up_list
     assert refused(draw, dossier, by=asked.staff, submissions=[]).id == "how_many"
-    many = [last] * (MOST + 1)
+    elsewhere = asked.cast.capacity(asked.cast.supplier_lead, asked.cast.other)
+    assert refused(draw, asked.cast.other, by=elsewhere, submissions=[last]).id == "elsewhere"
+    monkeypatch.setattr(listing, "MOST", 1)
+    many = [last, asked.last_submission(other)]
     assert refused(draw, dossier, by=asked.staff, submissions=many).id == "how_many"
+    assert draw(dossier, by=asked.staff, submissions=[last, last]).submissions.count() == 1
     assert refused(draw, dossier, by=asked.customer, submissions=[last]).id == "wrong_side"
 
 
