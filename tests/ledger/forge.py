@@ -47,6 +47,8 @@ class Forgery:
     entries: list[Part] = field(default_factory=list)
     blobs: dict[str, bytes] = field(default_factory=dict)
     manifest: dict[str, Any] = field(default_factory=dict)
+    # What stands in the place of an entry's payload and salt, by its number.
+    words: dict[int, str] = field(default_factory=dict)
 
     def build(self, root_key: ec.EllipticCurvePrivateKey | None = None) -> bytes:
         """The record with links recomputed; signed again where the root's key is given."""
@@ -58,7 +60,10 @@ class Forgery:
             part.header["payload"] = hashlib.sha256(part.salt + part.payload).hexdigest()
             header = canonical_bytes(part.header)
             previous = hashlib.sha256(header).hexdigest()
-            lines.append(b"\n".join([header, part.payload, part.salt.hex().encode(), b""]))
+            rest = [part.payload, part.salt.hex().encode()]
+            if number in self.words:
+                rest = [self.words[number].encode()]
+            lines.append(b"\n".join([header, *rest, b""]))
         checkpoint, signature = self.checkpoint, self.signature
         if root_key is not None:
             checkpoint = {**checkpoint, "number": len(lines), "hash": previous}
