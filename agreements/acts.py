@@ -8,6 +8,8 @@ from django.utils.translation import gettext_lazy as _
 
 from agreements import forms, transitions
 from agreements.models import Draft, Remark, Revision
+from agreements.signatories import service_held
+from agreements.transitions.signing import first_to_sign
 from parties.access import LEADS, SIGNERS
 from parties.acts import Act
 from parties.forms import ActForm
@@ -137,6 +139,8 @@ SIGN = _revision(
     roles=SIGNERS,
     template="agreements/sign.html",
     context=forms.sign_context,
+    signs=first_to_sign,
+    service_held=service_held,
     done=_("Signed."),
 )
 WITHDRAW = _revision(

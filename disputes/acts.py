@@ -7,10 +7,11 @@ from typing import Any
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from agreements.signatories import service_held
 from disputes import forms, transitions
 from disputes.models import Dispute, Offer, Post
 from disputes.showing import settlement_context
-from disputes.transitions.settling import AGREES, OFFERABLE
+from disputes.transitions.settling import AGREES, OFFERABLE, to_sign
 from disputes.transitions.thread import OPEN, STANDING
 from parties.access import LEADS, SIGNERS
 from parties.acts import Act
@@ -120,6 +121,8 @@ OFFER_ACTS = [
         states=STANDING,
         template="disputes/sign.html",
         context=sign_context,
+        signs=to_sign,
+        service_held=lambda offer: service_held(offer.dispute.lot),
         explain=_(
             "With the signatures of both sides the dispute is settled. This is not legal advice."
         ),

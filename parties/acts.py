@@ -34,6 +34,7 @@ from jobs.once import KeyReused, answered, once
 from parties.access import STAFF, TWO_SIDES, Access, enter, for_seat
 from parties.capacity import Capacity
 from parties.forms import ActForm
+from parties.forms.steps import Step, TwoStepForm
 from parties.models import Dossier, DossierRow, Sitter
 from parties.refusal import Refusal
 
@@ -60,12 +61,20 @@ class Act:
     done: str | Promise = ""  # said on the next page
     template: str = "parties/act.html"
     context: Callable[[Any, Capacity], dict[str, Any]] | None = None
+    signs: Callable[..., Any] | None = None  # of an act that signs: what (parties.signing.Wanted)
+    # Of an act that signs: whether the terms that bind the object let the service's key do it.
+    service_held: Callable[[Any], bool] | None = None
     extra: dict[str, Any] = field(default_factory=dict)
 
     @property
     def url_name(self) -> str:
         """The name under which both addresses are registered (`…-api` for the JSON call)."""
         return f"{self.noun}-{self.name}" if self.noun else self.name
+
+    @property
+    def two_steps(self) -> bool:
+        """Whether the browser may have to do something between preparing and doing it."""
+        return issubclass(self.form, TwoStepForm)
 
     def mark(self, methods: Iterable[str]) -> dict[str, Any]:
         """The arguments of the access mark of both views."""
@@ -166,12 +175,17 @@ def page(act: Act) -> Callable[..., HttpResponse]:
             result = earlier(sent) if posted else None
             if result is None:
                 form = act.form(
-                    *typed, obj=found, by=by, request=request, initial=request.GET.dict()
+                    *typed, obj=found, by=by, request=request, act=act, initial=request.GET.dict()
                 )
         except Refusal as refusal:
             return turned_away(request, act, found, sitter, refusal)
         if result is None and posted and form.is_valid():
-            result = perform(act, found, by, form, sent)
+            if form.needs_browser:
+                step = first_step(form)
+                if step is not None:
+                    return second_page(request, act, found, sitter, step)
+            else:
+                result = perform(act, found, by, form, sent)
         if result is not None:
             if act.done:
                 messages.success(request, str(act.done))
@@ -183,6 +197,27 @@ def page(act: Act) -> Callable[..., HttpResponse]:
 
     view.__name__ = f"{act.url_name.replace('-', '_')}_page"
     return view
+
+
+def first_step(form: Any) -> Step | None:
+    """What the browser is asked to do; a refusal becomes an error of the form and gives None."""
+    try:
+        step: Step = form.first_step()
+        return step
+    except Refusal as refusal:
+        form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
+        form.refused = refusal.id
+        return None
+
+
+def second_page(
+    request: HttpRequest, act: Act, found: Any, sitter: Sitter, step: Step
+) -> HttpResponse:
+    """The page on which the browser does its part; it sends the act's form once more."""
+    extra = act.context(found, Capacity(sitter)) if act.context else {}
+    context = {"act": act, "obj": found, "dossier": sitter.dossier, **extra, **step.context}
+    context["once"] = secrets.token_urlsafe(18)
+    return render(request, step.template, context)
 
 
 def earlier(sent: Sending) -> dict[str, Any] | None:
@@ -219,15 +254,50 @@ class ActCall(APIView):
         result = sent.earlier()
         if result is not None:
             return Response(result)
-        form = self.act.form(data, request.FILES, obj=found, by=by, request=request)
+        form = self.act.form(data, request.FILES, obj=found, by=by, request=request, act=self.act)
         if not form.is_valid():
-            return Response({"id": "form", "fields": form.errors}, status=422)
+            return not_valid(form)
+        if form.needs_browser:
+            raise Refusal(
+                "prepare_first",
+                _("The browser has a part in this: call …/prepare/ first, then send its answer."),
+            )
         result = perform(self.act, found, by, form, sent)
-        if result is None:
-            message = " ".join(str(e) for errors in form.errors.values() for e in errors)
-            refused: str = form.refused  # type: ignore[attr-defined]
-            return Response({"id": refused, "message": message}, status=409)
-        return Response(result)
+        return refused_answer(form) if result is None else Response(result)
+
+
+class PrepareCall(APIView):
+    """The first step of an act in two steps: answers with what the browser is to do."""
+
+    act: Act
+
+    def post(self, request: Request, dossier: uuid.UUID, pk: uuid.UUID | None = None) -> Response:
+        """Prepare the act, without doing it; 422 and 409 as for the act itself."""
+        access: Access = self.access  # type: ignore[attr-defined]
+        sitter, found = enter(access, request, dossier, pk)  # type: ignore[arg-type]
+        form = self.act.form(
+            form_data(request.data), obj=found, by=Capacity(sitter), request=request, act=self.act
+        )
+        if not form.is_valid():
+            return not_valid(form)
+        if not form.needs_browser:
+            raise Refusal("no_first_step", _("Nothing has to be prepared for this: send the act."))
+        step = first_step(form)
+        return refused_answer(form) if step is None else Response(step.answer)
+
+
+def not_valid(form: ActForm) -> Response:
+    """Which fields are wrong; a token that does not hold is a refusal."""
+    if form.trouble is not None:
+        raise form.trouble
+    return Response({"id": "form", "fields": form.errors}, status=422)
+
+
+def refused_answer(form: ActForm) -> Response:
+    """The refusal that became an error of the form."""
+    message = " ".join(str(e) for errors in form.errors.values() for e in errors)
+    refused: str = form.refused  # type: ignore[attr-defined]
+    return Response({"id": refused, "message": message}, status=409)
 
 
 def form_data(data: Any) -> QueryDict:
@@ -264,11 +334,11 @@ def state_of(obj: Any) -> dict[str, Any]:
     }
 
 
-def call(act: Act) -> Callable[..., HttpResponse]:
-    """The JSON view of an act, carrying the same mark as its page."""
+def call(act: Act, base: type[APIView] = ActCall) -> Callable[..., HttpResponse]:
+    """The JSON view of an act, or of its first step, carrying the same mark as its page."""
     marked = for_seat(act.model, **act.mark(("POST",)))(lambda *a, **k: HttpResponse())
     access = marked.access  # type: ignore[attr-defined]
-    made = type(f"{act.url_name.title().replace('-', '')}Call", (ActCall,), {})
+    made: Any = type(f"{act.url_name.title().replace('-', '')}{base.__name__}", (base,), {})
     made.act, made.access = act, access
     view = made.as_view()
     view.access = access
@@ -287,4 +357,10 @@ def act_pages(acts: Sequence[Act]) -> list[URLPattern]:
 
 def act_calls(acts: Sequence[Act]) -> list[URLPattern]:
     """JSON calls, to be included under `api/d/<uuid:dossier>/`."""
-    return [path(place(act), call(act), name=f"{act.url_name}-api") for act in acts]
+    whole = [path(place(act), call(act), name=f"{act.url_name}-api") for act in acts]
+    first = [
+        path(f"{place(act)}prepare/", call(act, PrepareCall), name=f"{act.url_name}-prepare-api")
+        for act in acts
+        if act.two_steps
+    ]
+    return [*whole, *first]

@@ -15,7 +15,7 @@ from ledger.chain import Actor
 from ledger.kinds import Kind
 from ledger.models import ChainHead, Entry
 from parties.codes import code_for
-from parties.models import Dossier, Key, Organisation, Person, Role, Seat, Sitter
+from parties.models import Dossier, Key, Organisation, Person, Role, Seat, Side, Sitter
 from parties.models.keys import ASSURANCES
 
 
@@ -31,6 +31,11 @@ class ChainKey:
     assurance: str
     name: str
     revoked: int | None = None
+
+    @property
+    def side_words(self) -> str:
+        """Of which side."""
+        return str(dict(Side.choices).get(self.side, self.side))
 
     @property
     def assurance_words(self) -> str:

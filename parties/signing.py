@@ -49,6 +49,10 @@ class Wanted:
     deputies: bool = False
     service_held: bool = True
 
+    def fields(self) -> dict[str, Any]:
+        """As `sign` takes them."""
+        return dict(vars(self))
+
 
 def statement_facts(by: Capacity, intent: str, signed: Any) -> dict[str, Any]:
     """What a page shows (components/signing.html) before `by` signs; the form says with which key.
@@ -133,15 +137,29 @@ def check_role(by: Capacity, wanted: Wanted) -> None:
         )
 
 
-def _by_the_service(by: Capacity, wanted: Wanted, act: str) -> tuple[Key, bytes, dict[str, Any]]:
-    if not wanted.service_held:
-        raise Refusal(
+def own_key_asked(by: Capacity) -> Refusal:
+    """Why the service's key does not sign here, and what to do about it."""
+    waiting = Key.objects.pending().filter(person=by.person, organisation=by.organisation)
+    if waiting.exists():
+        return Refusal(
             "signing.own_key",
             _(
-                "Clause 10 of these terms asks for a key that the signatory holds. Make one under "
-                "“My signing keys”, which your account page leads to."
+                "Clause 10 of these terms asks for a key that the signatory holds. Yours waits for "
+                "a second person of your firm who confirms it."
             ),
         )
+    return Refusal(
+        "signing.own_key",
+        _(
+            "Clause 10 of these terms asks for a key that the signatory holds. Make one under "
+            "“Signing keys”, which your account page leads to."
+        ),
+    )
+
+
+def _by_the_service(by: Capacity, wanted: Wanted, act: str) -> tuple[Key, bytes, dict[str, Any]]:
+    if not wanted.service_held:
+        raise own_key_asked(by)
     key = certify(by, key_of(by.person, by.organisation), act=act)
     statement = _composed(by, wanted, key)
     return key, statement, {"jws": statements.sign_detached(private_part(key), statement)}

@@ -2,15 +2,16 @@
 
 from django.urls import include, path
 
-from parties import people_acts, personal_acts, register_acts, seal_acts
+from parties import key_acts, people_acts, personal_acts, register_acts, seal_acts
 from parties.acts import act_pages
-from parties.views import account, checks, installation, people, personal, registers, seals
+from parties.views import account, checks, installation, keys, people, personal, registers, seals
 
 app_name = "parties"
 
 of_dossier = [
     path("register/", registers.register, name="register"),
     path("people/", people.people, name="people"),
+    path("keys/", keys.keys, name="keys"),
     path("personal/", personal.personal, name="personal"),
     path("seal/", seals.seal, name="seal"),
     path("observers/", registers.observers, name="observers"),
@@ -22,10 +23,19 @@ of_dossier = [
     path("booth/<uuid:pk>/", registers.booth, name="booth"),
     path("instrument/<uuid:pk>/", registers.instrument, name="instrument"),
     path("reference/<uuid:pk>/", registers.reference, name="reference"),
-    *act_pages([*register_acts.ACTS, *people_acts.ACTS, *personal_acts.ACTS, *seal_acts.ACTS]),
+    *act_pages(
+        [
+            *register_acts.ACTS,
+            *people_acts.ACTS,
+            *personal_acts.ACTS,
+            *seal_acts.ACTS,
+            *key_acts.ACTS,
+        ]
+    ),
 ]
 urlpatterns = [
     path("account/", account.account, name="account"),
+    path("account/booth-device/", keys.booth_device, name="booth-device"),
     path("invitations/<str:token>/", account.accept, name="accept"),
     path("checks/", checks.checks, name="checks"),
     path("installation/", installation.installation, name="installation"),

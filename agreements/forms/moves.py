@@ -63,9 +63,9 @@ class AgreeForm(DigestForm):
 
 
 class SignForm(SigningForm, DigestForm):
-    """Signing names the digest and asks for the password."""
+    """Signing names the digest, and the key or the password."""
 
-    field_order = ["digest", "password"]
+    field_order = ["digest", "key", "password"]
 
 
 class TakeUpForm(ActForm):

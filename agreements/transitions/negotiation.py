@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 from agreements.letters import other_side, tell
 from agreements.models import Draft, Naming, Revision
 from agreements.models.revisions import PARTIES
+from agreements.signatories import service_held
 from agreements.transitions.drafting import changed_meanwhile, own, take_away
 from ledger import blobs, chain, clock
 from ledger.canonical import digest as digest_of
@@ -265,7 +266,7 @@ def _name(revision: Revision, by: Capacity, act: str) -> None:
     """The side names the digest; a lead's key is certified now, so that the other side's first
     signature can already name it."""
     if by.role in LEADS:
-        enrol(by, act=act)
+        enrol(by, act=act, service_held=service_held(revision))
     Naming.objects.create(
         dossier=revision.dossier,
         revision=revision,

@@ -10,52 +10,34 @@ from django.utils.translation import gettext_noop
 from agreements.letters import other_side, tell
 from agreements.models import Revision
 from agreements.models.revisions import PARTIES
-from agreements.signatories import may_sign, signing_roles
+from agreements.signatories import may_sign, service_held, signing_roles
 from agreements.transitions.negotiation import moved_on, no_blockers, same_digest
-from agreements.transitions.papers import order_papers
 from ledger import chain, clock
 from ledger.canonical import parse
 from ledger.kinds import Kind
 from parties.capacity import Capacity
 from parties.models import Role
 from parties.refusal import Refusal
+from parties.signing import Wanted
 from parties.signing import sign as sign_statement
+from parties.signing_proofs import Proof
 
 WHAT = "revision"
 # Signed in this wording; pages show it in the reader's language.
 INTENT = gettext_noop("I agree to these terms for the organisation named here.")
 
 
-def sign(revision: Revision, *, by: Capacity, digest: str) -> Revision:
+def sign(revision: Revision, *, by: Capacity, digest: str, proof: Proof | None = None) -> Revision:
     """Sign for one's side; the second side's signature makes the revision signed.
 
-    The caller has asked for the password again (the act's form does). Refused: somebody the
-    terms do not name, another digest, blockers, a second signature of the same side.
+    `proof`: as in `parties.signing.sign`. Refused: somebody the terms do not name, another digest,
+    blockers, a second signature of the same side, a key that these terms do not allow.
     """
-    if revision.dossier_id != by.dossier.pk or by.side not in PARTIES:
-        raise Refusal("seat.side", _("Only the customer and the supplier sign the terms."))
-    terms = revision.document
-    if not may_sign(terms, by.side, by.role):
-        raise Refusal(
-            "signature.not_a_signatory",
-            _("Clause 10 of these terms does not let your role sign for your side."),
-        )
-    same_digest(revision, digest)
-    no_blockers(terms)
+    wanted = to_sign(revision, by=by, digest=digest)
     act = chain.new_act()
     with transaction.atomic():
         _move_to_signed(revision, by)
-        made = sign_statement(
-            by,
-            what=WHAT,
-            subject=str(revision.pk),
-            revision=revision.number,
-            digest=revision.digest,
-            intent=INTENT,
-            act=act,
-            blobs=[revision.digest],
-            deputies=Role.DEPUTY in signing_roles(terms, by.side),
-        )
+        made = sign_statement(by, act=act, proof=proof, **wanted.fields())
         chain.append(
             revision.dossier.chain,
             by=by.actor(),
@@ -70,8 +52,45 @@ def sign(revision: Revision, *, by: Capacity, digest: str) -> Revision:
             },
         )
         _tell_signed(revision, by, act)
-        order_papers(revision)
     return revision
+
+
+def first_to_sign(revision: Revision, *, by: Capacity, digest: str) -> Wanted:
+    """What a key of one's own is to sign, while the revision's state lets this side sign."""
+    status = Revision.Status
+    if revision.status == status.SIGNED_BY_ONE and revision.first_signer == by.side:
+        raise _signed_already()
+    if revision.status not in (status.AGREED, status.SIGNED_BY_ONE):
+        raise moved_on(revision)
+    return to_sign(revision, by=by, digest=digest)
+
+
+def to_sign(revision: Revision, *, by: Capacity, digest: str) -> Wanted:
+    """What is signed; Refusal where these terms cannot be signed, or not by `by`."""
+    if revision.dossier_id != by.dossier.pk or by.side not in PARTIES:
+        raise Refusal("seat.side", _("Only the customer and the supplier sign the terms."))
+    terms = revision.document
+    if not may_sign(terms, by.side, by.role):
+        raise Refusal(
+            "signature.not_a_signatory",
+            _("Clause 10 of these terms does not let your role sign for your side."),
+        )
+    same_digest(revision, digest)
+    no_blockers(terms)
+    return Wanted(
+        what=WHAT,
+        subject=str(revision.pk),
+        revision=revision.number,
+        digest=revision.digest,
+        intent=INTENT,
+        blobs=[revision.digest],
+        deputies=Role.DEPUTY in signing_roles(terms, by.side),
+        service_held=service_held(revision),
+    )
+
+
+def _signed_already() -> Refusal:
+    return Refusal("signature.made_already", _("Your side has signed this revision already."))
 
 
 def _move_to_signed(revision: Revision, by: Capacity) -> None:
@@ -90,7 +109,7 @@ def _move_to_signed(revision: Revision, by: Capacity) -> None:
     if first + second == 1:
         return
     if revision.status == status.SIGNED_BY_ONE:
-        raise Refusal("signature.made_already", _("Your side has signed this revision already."))
+        raise _signed_already()
     raise moved_on(revision)
 
 

@@ -8,6 +8,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from agreements.letters import other_side, tell
+from agreements.signatories import service_held
 from disputes.models import Dispute, Offer
 from disputes.settlement import Pieces, settlement_bytes
 from ledger import blobs, chain
@@ -16,6 +17,7 @@ from method.words import gettext_noop
 from parties import signing
 from parties.capacity import Capacity
 from parties.refusal import Refusal
+from parties.signing_proofs import Proof
 from parties.transitions.moves import move, record
 from shipments.transitions import close_lot
 
@@ -111,8 +113,24 @@ def decline_offer(offer: Offer, *, by: Capacity, reason: str) -> Offer:
     return offer
 
 
-def sign_settlement(offer: Offer, *, by: Capacity) -> Offer:
-    """Sign for one's side. With the second signature the dispute is settled and the lot closed."""
+def to_sign(offer: Offer, *, by: Capacity) -> signing.Wanted:
+    """What is signed: the settlement's bytes, with the keys that the lot's terms allow."""
+    return signing.Wanted(
+        what="settlement",
+        subject=offer.subject,
+        revision=None,
+        digest=offer.digest,
+        intent=AGREES,
+        blobs=[offer.digest],
+        service_held=service_held(offer.dispute.lot),
+    )
+
+
+def sign_settlement(offer: Offer, *, by: Capacity, proof: Proof | None = None) -> Offer:
+    """Sign for one's side. With the second signature the dispute is settled and the lot closed.
+
+    `proof`: as in `parties.signing.sign`.
+    """
     act = chain.new_act()
     with transaction.atomic():
         second = offer.status == Offer.Status.SIGNED_BY_ONE
@@ -129,16 +147,7 @@ def sign_settlement(offer: Offer, *, by: Capacity) -> Offer:
             )
         payload = {"digest": offer.digest, "side": by.side}
         record(offer, Kind.SETTLEMENT_AGREED, by, act, payload, blobs=[offer.digest])
-        signing.sign(
-            by,
-            what="settlement",
-            subject=offer.subject,
-            revision=None,
-            digest=offer.digest,
-            intent=AGREES,
-            act=act,
-            blobs=[offer.digest],
-        )
+        signing.sign(by, act=act, proof=proof, **to_sign(offer, by=by).fields())
         if second:
             move(offer.dispute, old=[State.REMEDY_OFFERED], new=State.SETTLED)
             record(offer.dispute, Kind.DISPUTE_SETTLED, by, act, {"digest": offer.digest})

@@ -9,6 +9,9 @@ from django import forms
 from django.contrib.auth import authenticate
 from django.utils.translation import gettext_lazy as _
 
+from parties.booth_devices import refuse_at_booth
+from parties.refusal import Refusal
+
 
 def clean_text(value: str) -> str:
     """NFC text without NUL, other control characters or lone surrogates.
@@ -58,13 +61,26 @@ def check_raw(data: Any) -> None:
 
 
 class ActForm(CleanForm):
-    """The form of one act. `prepare` receives the object and the capacity it is filled in."""
+    """The form of one act. `prepare` receives the object and the capacity it is filled in.
+
+    An act in which the browser must do something has a form in two steps (`parties.forms.steps`):
+    after the first one `needs_browser` is true, and `trouble` says what is wrong with the second.
+    """
+
+    needs_browser = False
+    trouble: Refusal | None = None
 
     def __init__(
-        self, *args: Any, obj: Any = None, by: Any = None, request: Any = None, **kwargs: Any
+        self,
+        *args: Any,
+        obj: Any = None,
+        by: Any = None,
+        request: Any = None,
+        act: Any = None,
+        **kwargs: Any,
     ):
         super().__init__(*args, **kwargs)
-        self.obj, self.by, self.request = obj, by, request
+        self.obj, self.by, self.request, self.act = obj, by, request, act
         self.prepare()
 
     def prepare(self) -> None:
@@ -75,8 +91,8 @@ class ActForm(CleanForm):
         return dict(self.cleaned_data)
 
 
-class SigningForm(ActForm):
-    """An act that signs: the password is asked again, at the moment of signing."""
+class PasswordForm(ActForm):
+    """An act for which the password is asked again. Not to be filled in at a viewing booth."""
 
     password = forms.CharField(
         label=_("Your password"),
@@ -85,8 +101,14 @@ class SigningForm(ActForm):
         strip=False,
     )
 
+    def __init__(self, *args: Any, request: Any = None, **kwargs: Any):
+        refuse_at_booth(request)
+        super().__init__(*args, request=request, **kwargs)
+
     def clean_password(self) -> str:
         """The password of the person who signs, throttled exactly as a login is."""
+        if not self.asks_password():
+            return ""
         # The JSON call wraps Django's request; the throttle leaves its answer on the inner one.
         request = getattr(self.request, "_request", self.request)
         person = authenticate(
@@ -99,6 +121,10 @@ class SigningForm(ActForm):
                 _("This is not your password. Nothing was signed; try again."), code="password"
             )
         return ""
+
+    def asks_password(self) -> bool:
+        """Whether it is needed for what was chosen."""
+        return True
 
     def values(self) -> dict[str, Any]:
         """The password stays here."""

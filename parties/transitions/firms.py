@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from parties.capacity import Capacity
 from parties.models import Dossier, Membership, Organisation, Person, Role, Seat, Side, Sitter
 from parties.refusal import Refusal
+from parties.transitions.keys import revoke_keys_of
 from parties.transitions.seats import get_up, role_on, seat_person_row, take_seat
 
 KEEPERS = frozenset({Role.QUALITY_LEAD, Role.ADMINISTRATOR})
@@ -73,7 +74,8 @@ def change_role(member: Membership, *, by: Capacity, role: str) -> Membership:
 
 
 def remove_member(member: Membership, *, by: Capacity, reason: str = "") -> Membership:
-    """The person leaves the firm and gets up from every seat of it; the record keeps them."""
+    """The person leaves the firm and gets up from every seat of it; the record keeps them. Their
+    keys for the firm end in every chain in which they were certified."""
     _keeper(by, member.organisation)
     if member.person_id == by.person.pk:
         raise Refusal("member.oneself", _("Ask a colleague: nobody removes themselves."))
@@ -84,6 +86,8 @@ def remove_member(member: Membership, *, by: Capacity, reason: str = "") -> Memb
         sitting = Sitter.objects.filter(
             person=member.person, seat__organisation=member.organisation, active=True
         ).select_related("seat__dossier", "dossier", "person")
+        written = [sitter.dossier.chain for sitter in sitting]
+        revoke_keys_of(member.person, by=by, reason=reason, also=written)
         for sitter in sitting.order_by("dossier_id"):
             actor = _actor_there(sitter, by)
             get_up(sitter, actor.actor(), reason)

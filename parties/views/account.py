@@ -11,11 +11,12 @@ from django.utils import translation
 from django.utils.translation import gettext_lazy as _
 from django.views.i18n import set_language as django_set_language
 
-from parties.access import for_person, open_to_all
+from parties.access import for_person, open_to_all, way_to
 from parties.forms.people import AccountForm, KnownPersonForm, NewPersonForm
-from parties.models import Invitation, Key, Person, Sitter
+from parties.models import Invitation, Key, Person, Side, Sitter
 from parties.refusal import Refusal
 from parties.transitions import accept_invitation, find_invitation, firms_to_bind, set_own_facts
+from parties.views.keys import state_of
 
 
 @for_person(methods=("GET", "POST"))
@@ -32,15 +33,27 @@ def account(request: HttpRequest) -> HttpResponse:
             settings.LANGUAGE_COOKIE_NAME, form.cleaned_data["language"], samesite="Lax"
         )
         return answer
-    context = {
-        "form": form,
-        "keys": Key.objects.filter(person=person).order_by("-created_at"),
-        "seats": Sitter.objects.today()
+    seats = list(
+        Sitter.objects.today()
         .filter(person=person)
         .select_related("seat__organisation", "dossier")
-        .order_by("dossier__title"),
+        .order_by("dossier__title")
+    )
+    keys = Key.objects.filter(person=person).order_by("-created_at")
+    context = {
+        "form": form,
+        "keys": [(key, *state_of(key)) for key in keys],
+        "seats": seats,
+        "firms": _key_pages(seats),
     }
     return render(request, "parties/account.html", context, status=422 if form.errors else 200)
+
+
+def _key_pages(seats: list[Sitter]) -> list[tuple[str, str]]:
+    """The page of signing keys in each register where the person sits and may open it."""
+    own = [one for one in seats if one.seat.side == Side.OWN]
+    found = [(way_to(one, "parties:keys", dossier=one.dossier_id), one) for one in own]
+    return [(address, one.seat.organisation.name) for address, one in found if address]
 
 
 @open_to_all("whoever holds the token may see what it invites to", methods=("GET", "POST"))

@@ -115,7 +115,9 @@ def test_limits_are_named(early):
     )  # fmt: skip
     entry = Entry.objects.get(kind="article.approved-with-limits")
     assert entry.payload["until"] == until.isoformat()
-    assert Signature.objects.get(what="article").intent == APPROVES_WITH_LIMITS
+    # The signature itself is over the limits.
+    said = f"{APPROVES_WITH_LIMITS} [at most 500 pieces, until {until}]"
+    assert Signature.objects.get(what="article").intent == said
 
 
 def decisions(world):

@@ -1,0 +1,85 @@
+"""What can be done about signing keys, in the firm's register."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+from parties.access import STAFF
+from parties.acts import Act
+from parties.capacity import Capacity
+from parties.forms.keys import ConfirmKeyForm, EnrolKeyForm, RevokeKeyForm
+from parties.models import Dossier, Key, Role, Side
+from parties.own_keys import NewKey
+from parties.transitions.keys import CONFIRMERS, confirm_key, confirmers, enrol_key, had_own_key
+from parties.transitions.keys import revoke_key as _end
+
+
+def _enrol(dossier: Dossier, *, by: Capacity, new: NewKey, replaces: Key | None) -> Any:
+    enrol_key(by, new=new, replaces=replaces)
+
+
+def _confirm(dossier: Dossier, *, by: Capacity, key: Key) -> Any:
+    confirm_key(key, by=by)
+
+
+def _revoke(dossier: Dossier, *, by: Capacity, key: Key, reason: str) -> Any:
+    _end(key, by=by, reason=reason)
+
+
+def enrol_context(dossier: Dossier, by: Capacity) -> dict[str, Any]:
+    """Whether a second person will be needed, and who that may be."""
+    second = had_own_key(by.person, by.organisation)
+    return {"second": second, "confirmers": confirmers(by.person, by.organisation)}
+
+
+FIRM = {
+    "sides": {Side.OWN},
+    "purpose": Dossier.Purpose.REGISTER,
+    "template": "parties/key_act.html",
+}
+ENROL = Act(
+    name="enrol-key",
+    title=_("Enrol a key of your own"),
+    do=_enrol,
+    form=EnrolKeyForm,
+    roles=STAFF,
+    button=_("Go on and make the key"),
+    explain=_(
+        "You hold it, not this service: whoever runs the service cannot sign with it. The "
+        "installation's root certifies it under your name and your firm's."
+    ),
+    done=_("The key is enrolled."),
+    context=enrol_context,
+    **FIRM,
+)
+CONFIRM = Act(
+    name="confirm-key",
+    title=_("Confirm a colleague's key"),
+    do=_confirm,
+    form=ConfirmKeyForm,
+    roles=CONFIRMERS,
+    button=_("Confirm this key"),
+    explain=_(
+        "Let your colleague read you the fingerprint of the key they made, and compare all of it. "
+        "From then on it signs for your firm; the key that it replaces ends."
+    ),
+    done=_("The key is confirmed."),
+    **FIRM,
+)
+REVOKE = Act(
+    name="revoke-key",
+    title=_("Revoke a key"),
+    do=_revoke,
+    form=RevokeKeyForm,
+    roles=STAFF | {Role.ADMINISTRATOR},
+    button=_("Revoke this key"),
+    explain=_(
+        "It signs nothing any more, from this moment and for good. What it signed before stands. "
+        "The other side reads in the record that it was revoked."
+    ),
+    done=_("The key is revoked."),
+    **FIRM,
+)
+ACTS = [ENROL, CONFIRM, REVOKE]

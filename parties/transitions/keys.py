@@ -1,0 +1,140 @@
+"""Keys that a signatory holds: enrolling, confirming by a second person, revoking.
+
+A key enters a chain when it is first needed there (`parties.signing.certify`); it ends in every
+chain in which it was certified, at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from django.db import IntegrityError, transaction
+from django.utils.translation import gettext_lazy as _
+
+from ledger import chain, clock
+from parties.access import SIGNERS
+from parties.capacity import Capacity
+from parties.chain_keys import actor_in, chains_of, enter_revocation, lock
+from parties.keys import certified
+from parties.models import Dossier, Key, Membership, Organisation, Person, Role
+from parties.own_keys import NewKey
+from parties.refusal import Refusal
+
+CONFIRMERS = SIGNERS | {Role.ADMINISTRATOR}
+KEEPERS = frozenset({Role.QUALITY_LEAD, Role.ADMINISTRATOR})
+
+
+def had_own_key(person: Person, organisation: Organisation) -> bool:
+    """Whether this person ever had a key of their own in force for this organisation."""
+    rows = Key.objects.own().filter(person=person, organisation=organisation)
+    return rows.exclude(needs_confirmation=True, confirmed_at__isnull=True).exists()
+
+
+def confirmers(key_holder: Person, organisation: Organisation) -> list[Membership]:
+    """Who may confirm a key of this person: other leads, deputies and administrators."""
+    rows = Membership.objects.filter(
+        organisation=organisation, active=True, role__in=CONFIRMERS, person__is_active=True
+    ).exclude(person=key_holder)
+    return list(rows.select_related("person").order_by("person__name"))
+
+
+def enrol_key(by: Capacity, *, new: NewKey, replaces: Key | None = None) -> Key:
+    """Store and certify a key that the person of `by` holds for their organisation.
+
+    The first one is in force at once; every later one waits for a second person. Refusal where
+    the public part was enrolled before.
+    """
+    with transaction.atomic():
+        # Of two first keys at the same moment the second one is no first any more.
+        list(
+            Membership.objects.select_for_update().filter(
+                organisation=by.organisation, person=by.person
+            )
+        )
+        try:
+            with transaction.atomic():
+                return Key.objects.create(
+                    assurance=new.assurance,
+                    sealed=b"",
+                    public_part=new.public_part,
+                    replaces=replaces,
+                    needs_confirmation=had_own_key(by.person, by.organisation),
+                    **new.stored,
+                    **certified(new.public, by.person, by.organisation),
+                )
+        except IntegrityError:
+            if not Key.objects.filter(public_part=new.public_part).exists():
+                raise
+            raise Refusal("key.known", _("This key was enrolled before.")) from None
+
+
+def confirm_key(key: Key, *, by: Capacity) -> Key:
+    """A second person of the organisation vouches for a key: from now on it may sign, and the key
+    that it replaces ends."""
+    if by.organisation.pk != key.organisation_id or by.role not in CONFIRMERS:
+        raise Refusal(
+            "key.confirmer",
+            _("A quality lead, a deputy or an administrator of the same firm confirms a key."),
+        )
+    if by.person.pk == key.person_id:
+        raise Refusal("key.oneself", _("Nobody confirms their own key."))
+    now = clock.now()
+    with transaction.atomic():
+        replaced = _replaced(key)
+        lock(chains_of(one.fingerprint for one in replaced))
+        waiting = Key.objects.pending().filter(pk=key.pk, expires_at__gt=now)
+        if waiting.update(confirmed_at=now, confirmed_by=by.person) != 1:
+            raise Refusal("key.gone", _("This key does not wait for anybody any more."))
+        _end(replaced, by, reason="")
+    key.refresh_from_db()
+    return key
+
+
+def revoke_key(key: Key, *, by: Capacity, reason: str = "") -> Key:
+    """End a key at once, in every chain in which it was certified: its holder does, or a quality
+    lead or administrator of the same firm. What it signed before stands."""
+    same_firm = by.organisation.pk == key.organisation_id
+    if not same_firm or (by.person.pk != key.person_id and by.role not in KEEPERS):
+        raise Refusal(
+            "key.revoker",
+            _("A key is revoked by its holder, or by a quality lead or administrator of the firm."),
+        )
+    with transaction.atomic():
+        lock(chains_of([key.fingerprint]))
+        if _end([key], by, reason) != 1:
+            raise Refusal("key.gone", _("This key was revoked already."))
+    key.refresh_from_db()
+    return key
+
+
+def revoke_keys_of(person: Person, *, by: Capacity, reason: str, also: Iterable[str] = ()) -> None:
+    """All keys of somebody who leaves the organisation of `by`, also those that the service holds;
+    inside the caller's transaction. `also`: chains that the caller is going to write as well."""
+    keys = list(
+        Key.objects.filter(
+            person=person, organisation=by.organisation, revoked_at__isnull=True
+        ).order_by("created_at")
+    )
+    lock([*chains_of(one.fingerprint for one in keys), *also])
+    _end(keys, by, reason)
+
+
+def _replaced(key: Key) -> list[Key]:
+    old = key.replaces
+    return [old] if old is not None and old.revoked_at is None else []
+
+
+def _end(keys: Iterable[Key], by: Capacity, reason: str) -> int:
+    """Mark them as revoked and enter it in their chains, in order; how many there were."""
+    now, act, ended = clock.now(), chain.new_act(), []
+    for key in keys:
+        rows = Key.objects.filter(pk=key.pk, revoked_at__isnull=True)
+        if rows.update(revoked_at=now, revoked_by=by.person, revoked_reason=reason):
+            key.refresh_from_db()
+            ended.append(key)
+    for name in chains_of(one.fingerprint for one in ended):
+        dossier = Dossier.objects.get(pk=name)
+        actor = actor_in(dossier, by.person, by.organisation)
+        for key in ended:
+            enter_revocation(dossier, key, by=actor, act=act)
+    return len(ended)
