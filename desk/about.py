@@ -32,17 +32,31 @@ NOBODY = uuid.UUID(int=0)
 def about(entries: Iterable[Entry], sitter: Sitter) -> dict[int, str]:
     """Words by number of the entry; one query for each sort of thing, however many entries."""
     found = list(entries)
-    parts = {entry.number: SUBJECT.fullmatch(entry.subject) for entry in found}
-    names: dict[tuple[str, str], str] = {}
-    for noun, (model, joined, name) in NAMED.items():
-        keys = [part[2] for part in parts.values() if part and part[1] == noun]
+    names = names_of((entry.subject for entry in found), sitter)
+    return {entry.number: _words(entry, names.get(entry.subject, "")) for entry in found}
+
+
+def names_of(
+    subjects: Iterable[str], sitter: Sitter, nouns: Iterable[str] = tuple(NAMED)
+) -> dict[str, str]:
+    """The lot's or article's number by subject, of what the sitter sees; one query a noun."""
+    parts = [part for subject in subjects if (part := SUBJECT.fullmatch(subject))]
+    names: dict[str, str] = {}
+    for noun in nouns:
+        model, joined, name = NAMED[noun]
+        keys = [part[2] for part in parts if part[1] == noun]
         rows = model.objects.visible_to(sitter).filter(pk__in=[NOBODY, *keys])
         rows = rows.select_related(*joined) if joined else rows
-        names |= {(noun, str(row.pk)): name(row) for row in rows}
+        names |= {f"{noun}/{row.pk}": name(row) for row in rows}
+    return names
+
+
+def parts_in_words(subjects: Iterable[str], sitter: Sitter) -> dict[str, str]:
+    """What parts of the record are about, by subject: two queries, however many."""
+    words = {"lot": gettext("lot %(number)s"), "dispute": gettext("dispute about lot %(number)s")}
     return {
-        entry.number: _words(entry, names.get((part[1], part[2]), "") if part else "")
-        for entry in found
-        for part in [parts[entry.number]]
+        subject: words[subject.partition("/")[0]] % {"number": number}
+        for subject, number in names_of(subjects, sitter, words).items()
     }
 
 

@@ -11,6 +11,8 @@ from desk.filters import page_of
 from desk.models import Comparison
 from desk.timeline import readings
 from desk.views.logged import noted, refused
+from ledger.chain import SYSTEM
+from ledger.kinds import Kind
 from ledger.notes import read_note
 from parties import reading
 from parties.access import READING, TWO_SIDES, for_seat
@@ -50,7 +52,13 @@ def comparison(request: HttpRequest, sitter: Sitter, made: Comparison) -> HttpRe
 
 @for_seat(sides=TWO_SIDES, roles=READING, purpose=AGREEMENT)
 def reading_log(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
-    """Who took what out of this dossier: both sides see all of it, by codes and roles."""
-    page = page_of(reading.entries(dossier), request.GET)
-    context = {"obj": dossier, "page": page, "rows": readings(page.entries)}
+    """Who took what out of this dossier: both sides see all of it, by codes and roles.
+
+    Checkpoints that went out by mail are most of it and are shown where they are asked for.
+    """
+    mails, entries = "mails" in request.GET, reading.entries(dossier)
+    if not mails:
+        entries = entries.exclude(kind=Kind.CHECKPOINT_GIVEN.value, actor=SYSTEM.person)
+    page = page_of(entries, request.GET)
+    context = {"obj": dossier, "page": page, "rows": readings(page.entries), "mails": mails}
     return render(request, "desk/reading.html", context)

@@ -8,6 +8,7 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from desk import acts
+from desk.about import parts_in_words
 from desk.models import RecordCopy
 from desk.records import EXPORT, path_of
 from desk.views.logged import noted, refused
@@ -27,9 +28,11 @@ SHOWN = 50
 @for_seat(roles=READING, purpose=Dossier.Purpose.AGREEMENT)
 def record(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
     """The signed record: copies made for one's side, what was verified when, the fingerprint."""
+    copies = list(RecordCopy.objects.visible_to(sitter).order_by("-created_at")[:SHOWN])
+    parts = parts_in_words((one.about for one in copies), sitter)
     context: dict[str, Any] = {
         "obj": dossier,
-        "copies": RecordCopy.objects.visible_to(sitter).order_by("-created_at")[:SHOWN],
+        "copies": [(one, parts.get(one.about, one.about)) for one in copies],
         "acts": acts.DOSSIER_ACTS,
         "has_chain": has_chain(dossier),
         "fingerprint": installation().fingerprint,
@@ -43,6 +46,7 @@ def copy(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResponse
     job = queue.latest(EXPORT, copy.subject)
     context = {
         "obj": copy,
+        "about": parts_in_words([copy.about], sitter).get(copy.about, copy.about),
         "job": job_state(job),
         "acts": acts.COPY_ACTS if queue.failed(copy.subject) else [],
         "fingerprint": installation().fingerprint,

@@ -16,6 +16,7 @@ from desk.models import RecordCopy
 from desk.records import ask_for_record, path_of, write_copy
 from jobs import queue
 from ledger import chain, export
+from parties import reading
 from parties.keys import installation
 from parties.refusal import Refusal
 from shipments import transitions as shipping
@@ -197,3 +198,67 @@ def test_the_same_head_gives_the_same_record_but_for_the_checkpoint(world):
     a, b = path_of(one).read_bytes(), path_of(two).read_bytes()
     end = a.index(b"checkpoint.json") - 30
     assert a[:end] == b[:end] and end > 0.9 * len(a)
+
+
+def test_what_was_verified_when_is_kept_and_shown(world, sign_in):
+    copy = copy_of(world, world.cast.auditor)
+    assert (copy.verdict, copy.verified_head, copy.finding) == ("verified", copy.hash, "")
+    report = run(
+        "ledger.verify", str(path_of(copy)), "--root", installation().fingerprint, "--json"
+    )
+    assert json.loads(report.stdout)["head"] == copy.verified_head
+    client = sign_in(world.cast.auditor)
+    listed = client.get(page("record", world.cast.agreement)).content.decode()
+    assert f"{copy.verified_at:%Y-%m-%d %H:%M}" in listed and "verified" in listed
+    shown = client.get(at("copy", copy)).content.decode()
+    assert f"{copy.verified_at:%Y-%m-%d %H:%M:%S}" in shown and copy.verified_head in shown
+
+
+def test_a_copy_that_the_verifier_refuses_is_called_so(world, sign_in, monkeypatch):
+    """As if the disk had altered a byte between writing and verifying."""
+    whole = export.write_record
+
+    def altered(name, out, **facts):
+        whole(name, out, **facts)
+        out.seek(2000)
+        byte = out.read(1)
+        out.seek(2000)
+        out.write(bytes([byte[0] ^ 1]))
+
+    monkeypatch.setattr("ledger.export.write_record", altered)
+    monkeypatch.setattr(Path, "open", lambda self, mode="r": open(self, mode.replace("wb", "w+b")))
+    copy = copy_of(world, world.cast.auditor)
+    assert copy.verdict == "refused" and copy.finding
+    text = sign_in(world.cast.auditor).get(at("copy", copy)).content.decode()
+    assert "The verifier refuses this file" in text
+
+
+@pytest.mark.parametrize("noun", ["lots", "disputes"])
+def test_the_record_of_one_thing_holds_that_and_proves_the_place_of_the_rest(
+    world, sign_in, tmp_path, noun
+):
+    dispute = world.settled("L-1")
+    world.judged_lot("L-2")
+    thing = dispute if noun == "disputes" else dispute.lot
+    client = sign_in(world.cast.auditor)
+    made = client.post(reverse(f"desk:{noun}-part-record", kwargs={
+        "dossier": thing.dossier_id, "pk": thing.pk,
+    }))  # fmt: skip
+    assert made.status_code == 302
+    queue.drain()
+    copy = RecordCopy.objects.get()
+    assert (copy.about, copy.verdict, copy.finding) == (thing.subject, "verified", "")
+    text = client.get(at("copy", copy)).content.decode()
+    assert "L-1" in text and "A part of the signed record" in text
+    data = b"".join(client.get(at("copy-download", copy)).streaming_content)
+    path = tmp_path / "part.zip"
+    path.write_bytes(data)
+    report = run("ledger.verify", str(path), "--root", installation().fingerprint)
+    assert report.returncode == 0, report.stdout
+    assert dispute.offers.get(status="settled").digest.encode() in data
+    other = world.cast.agreement
+    private = chain.entries(other.chain).filter(kind="lot.opened").last()
+    assert private.payload["number"] == "L-2" and bytes(private.payload_bytes) not in data
+    assert bytes(private.header_bytes) in data
+    taken = reading.entries(other).filter(kind="record.taken").last()
+    assert (taken.payload["form"], taken.payload["about"]) == ("part", thing.subject)
