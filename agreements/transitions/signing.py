@@ -12,6 +12,7 @@ from agreements.models import Revision
 from agreements.models.revisions import PARTIES
 from agreements.signatories import may_sign, service_held, signing_roles
 from agreements.transitions.negotiation import moved_on, no_blockers, same_digest
+from agreements.transitions.papers import order_papers
 from ledger import chain, clock
 from ledger.canonical import parse
 from ledger.kinds import Kind
@@ -52,6 +53,7 @@ def sign(revision: Revision, *, by: Capacity, digest: str, proof: Proof | None =
             },
         )
         _tell_signed(revision, by, act)
+        order_papers(revision)
     return revision
 
 
