@@ -13,7 +13,7 @@ py := .venv/bin/python
 demo_env := env -u DATABASE_URL -u REDIS_URL -u COUNTERSHADE_HOSTS COUNTERSHADE_DEMO=1 \
   COUNTERSHADE_VAR_DIR=$(CURDIR)/var/demo COUNTERSHADE_PUBLIC_URL=http://localhost:$(PORT)
 
-.PHONY: help demo serve test lint bench shots messages lock setup setup-dev port
+.PHONY: help demo serve test lint bench shots messages lock verifier setup setup-dev port
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -54,6 +54,9 @@ shots: setup-dev ## pictures of every page and PDF page, into shots/
 
 messages: setup-dev ## collect the strings to translate into locale/*/LC_MESSAGES/django.po
 	@$(py) .ci/messages.py
+
+verifier: ## write the verifier as one file, dist/countershade-verifier.pyz; prints its SHA-256
+	@$(if $(PYTHON),$(PYTHON),python3) .ci/verifier.py
 
 lock: ## re-create the lock files (UPGRADE=1 takes newer versions)
 	@.ci/lock.sh

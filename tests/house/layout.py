@@ -44,7 +44,7 @@ def tracked(root: Path = ROOT) -> list[str]:
         )
         return [name for name in listed.stdout.decode().split("\0") if name]
     except (OSError, subprocess.CalledProcessError):
-        generated = {"var", "shots"}
+        generated = {"var", "shots", "dist"}
         return [
             path.relative_to(root).as_posix()
             for path in root.rglob("*")
