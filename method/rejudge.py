@@ -3,9 +3,11 @@
     python -m method.rejudge DIR
 
 DIR is what `python -m ledger.verify FILE --unpack DIR` writes: entries/NNNNNN/{header,payload}
-.json and blobs/<digest>. Nothing but the folder is read. One line per verdict; the exit status is
-0 when every verdict came out byte for byte, 1 when one did not, 2 when DIR is no such folder.
-Whether the record itself is genuine is the verifier's question, not this one's.
+.json and blobs/<digest>; of a record about one lot or dispute too, where the verdicts of others are
+withheld (a file `withheld` stands in the payload's place) and are left out here. Nothing but the
+folder is read. One line per verdict that is given; the exit status is 0 when every one of them came
+out byte for byte, 1 when one did not, 2 when DIR is no such folder. Whether the record itself is
+genuine, and withholds what it may, is the verifier's question, not this one's.
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from method.judge import JudgeError, judge
 from method.submission import SubmissionError, parse_submission
 
 SAME, DIFFERENT, NO_RECORD = 0, 1, 2
+VERDICT = "verdict.given"
 
 
 class RecordError(Exception):
@@ -49,11 +52,12 @@ class FolderBlobs(Mapping[str, bytes]):
 
 @dataclass(frozen=True)
 class Entry:
-    """One entry of the chain as unpacked: folder name, kind, payload (None where withheld)."""
+    """One entry of the chain as unpacked: folder name, kind, payload (None where there is none)."""
 
     name: str
     kind: str
     payload: Mapping[str, Any] | None
+    withheld: bool = False  # in a part of a record: not given, and said so
 
 
 @dataclass(frozen=True)
@@ -66,13 +70,18 @@ class Result:
 
 
 def rejudge(folder: Path) -> list[Result]:
-    """Judge again what every verdict.given entry names. Raises RecordError."""
+    """Judge again what every verdict.given entry names that is given. Raises RecordError."""
     blobs = FolderBlobs(folder / "blobs")
     return [
         _again(entry, blobs)
         for entry in entries(folder / "entries")
-        if entry.kind == "verdict.given"
+        if entry.kind == VERDICT and not entry.withheld
     ]
+
+
+def withheld(folder: Path) -> int:
+    """How many verdicts a part of a record withholds. Raises RecordError."""
+    return sum(entry.kind == VERDICT and entry.withheld for entry in entries(folder / "entries"))
 
 
 def entries(folder: Path) -> Iterator[Entry]:
@@ -84,7 +93,8 @@ def entries(folder: Path) -> Iterator[Entry]:
         payload = _json(path / "payload.json") if (path / "payload.json").exists() else None
         if not isinstance(header.get("kind"), str):
             raise RecordError(f"{path / 'header.json'}: no kind")
-        yield Entry(path.name, header["kind"], payload)
+        is_withheld = payload is None and (path / "withheld").exists()
+        yield Entry(path.name, header["kind"], payload, is_withheld)
 
 
 def _json(path: Path) -> dict[str, Any]:
@@ -99,7 +109,7 @@ def _json(path: Path) -> dict[str, Any]:
 
 def _again(entry: Entry, blobs: Mapping[str, bytes]) -> Result:
     if entry.payload is None:
-        return Result(entry.name, False, "payload withheld: cannot be judged again")
+        return Result(entry.name, False, "payload missing: cannot be judged again")
     named = str(entry.payload.get("submission", "")), str(entry.payload.get("digest", ""))
     for name in named:
         if name not in blobs or digest(blobs[name]) != name:
@@ -128,14 +138,15 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("folder", type=Path, help="folder written by ledger.verify --unpack")
     folder = parser.parse_args(arguments).folder
     try:
-        results = rejudge(folder)
+        results, left_out = rejudge(folder), withheld(folder)
     except RecordError as error:
         print(error, file=sys.stderr)
         return NO_RECORD
     for result in results:
         print(f"entry {result.entry}: {result.text}")
     same = sum(result.same for result in results)
-    print(f"{same} of {len(results)} verdicts identical")
+    others = f", {left_out} withheld" if left_out else ""
+    print(f"{same} of {len(results)} verdicts identical{others}")
     return SAME if same == len(results) else DIFFERENT
 
 

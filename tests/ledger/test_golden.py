@@ -40,6 +40,7 @@ from shipments.models import Submission, Verdict
 from shipments.wording import shown
 from tests.cast import make_cast
 from tests.ledger.forge import opened
+from tests.ledger.plain import never_withheld
 from tests.make_golden_record import NOTE, RECORD
 
 ROOT_FOLDER = Path(__file__).parents[2]
@@ -199,6 +200,59 @@ def test_its_verdicts_and_settlement_are_shown_in_words(folder):
     for one in offers:
         document = read_settlement((folder / "blobs" / one["digest"]).read_bytes())
         assert sum(document["pieces"].values()) == 100
+
+
+def part_of(record: bytes) -> tuple[bytes, str]:
+    """A part about the first lot that was settled: the same checkpoint, most payloads withheld."""
+    forged = opened(record)
+    settled = next(one for one in forged.entries if one.header["kind"] == "dispute.settled")
+    act = settled.header["act"]
+    lot = next(
+        one.header["subject"]
+        for one in forged.entries
+        if one.header["act"] == act and one.header["kind"] == "lot.closed"
+    )
+    given = {lot, *subjects_of_lot(forged, "L-5")}
+    keep: set[str] = set()
+    for part in forged.entries:
+        if part.header["subject"] in given or never_withheld(part.header["kind"]):
+            keep.update(part.header["blobs"])
+        else:
+            forged.words[part.header["number"]] = "withheld"
+    forged.blobs = {name: data for name, data in forged.blobs.items() if name in keep}
+    forged.manifest |= {"form": "part", "about": lot}
+    return forged.build(), lot
+
+
+def subjects_of_lot(forged, number: str) -> set[str]:
+    """Subjects of the lot's submissions and of the revision that binds it."""
+    found = set()
+    for part in forged.entries:
+        said = parse(part.payload)
+        submitted = part.header["kind"] == "submission.made" and said.get("lot") == number
+        binding = part.header["kind"] == "revision.countered" and said["number"] == 3
+        if submitted or binding:
+            found.add(part.header["subject"])
+    return found
+
+
+def test_a_part_of_it_verifies_under_the_same_checkpoint_and_is_judged_again(record, tmp_path):
+    data, lot = part_of(record)
+    report = judge(data, tmp_path)
+    assert report.findings == []
+    assert (report.outcome, report.form, report.about) == ("verified", "part", lot)
+    whole = verify(RECORD, ROOT)
+    assert (report.head, report.entries) == (whole.head, ENTRIES)
+    shown_ = {made["entry"] for made in report.signatures}
+    assert len(shown_) == 3 and report.signatures_withheld == 6  # both on the terms, one release
+    target = tmp_path / "out"
+    unpack(tmp_path / "record.zip", target)
+    done = subprocess.run(
+        [sys.executable, "-m", "method.rejudge", str(target)],
+        cwd=ROOT_FOLDER, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert done.stdout.endswith("2 of 2 verdicts identical, 9 withheld\n")
 
 
 @pytest.fixture

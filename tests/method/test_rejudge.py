@@ -110,10 +110,25 @@ def test_evidence_that_is_gone_cannot_be_judged_again(record: Path) -> None:
     assert "blob_missing" in result.text
 
 
-def test_a_withheld_payload_cannot_be_judged_again(record: Path) -> None:
+def test_a_missing_payload_cannot_be_judged_again(record: Path) -> None:
     (record / "entries" / "000002" / "payload.json").unlink()
-    assert "withheld" in rejudge(record)[0].text
+    assert "missing" in rejudge(record)[0].text
     assert main([str(record)]) == DIFFERENT
+
+
+def test_a_verdict_that_a_part_withholds_is_left_out_and_counted(
+    record: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = record / "entries" / "000002"
+    (folder / "payload.json").unlink()
+    (folder / "withheld").touch()
+    assert main([str(record)]) == SAME
+    shown = capsys.readouterr().out
+    assert "000002" not in shown
+    assert shown.endswith("3 of 3 verdicts identical, 1 withheld\n")
+    # Where a payload is given, the word beside it takes nothing away.
+    (record / "entries" / "000004" / "withheld").touch()
+    assert len(rejudge(record)) == 3
 
 
 def test_a_folder_that_is_no_record_is_refused_by_name(
