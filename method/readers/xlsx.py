@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import os
 import warnings
 from collections.abc import Iterable
 from typing import Any
@@ -31,7 +32,10 @@ def read_sheets(data: bytes, name: str) -> tuple[Sheet, ...]:
     whose cells are out of order or beyond the limits, and for numbers that are none: line and
     column are the sheet's row and column, from 1.
     """
-    import openpyxl  # needed for workbooks only
+    # Needed for workbooks only. Where lxml is installed the library would take that for its XML and
+    # pass by the defused parser: it looks for this setting once, when it is imported.
+    os.environ["OPENPYXL_LXML"] = "False"
+    import openpyxl
 
     found = members(data, name)
     sights: dict[str, Sight] = {}
