@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from method.readers.blocks import Block, blocks_of
+from method.readers.chosen import counted
 from method.readers.cxf import read_cxf
 from method.readers.errors import ReadError
 from method.readers.formats import form_of, root_of
@@ -35,6 +36,7 @@ class Document:
     notes: list[Note] = field(default_factory=list)
     encoding: str = ""
     kept: dict[int, Parsed | ReadError] = field(default_factory=dict)
+    sorts: bool = True  # whether it is asked which readings count
 
     def parsed(self, number: int) -> Parsed:
         """Return a table as read under the answers that are meant for it.
@@ -52,6 +54,18 @@ class Document:
         return kept
 
     def _parse(self, number: int) -> Parsed:
+        """Return a table as it stands, with what must be asked of which readings count."""
+        meant = len(self.sources) == 1 or self.chosen.get("table") == str(number)
+        parsed = self._whole(number)
+        if not self.sorts:
+            return parsed
+        found, asked, notes = counted(
+            parsed.found, parsed.modes, parsed.left, parsed.notes, self.chosen if meant else {}
+        )
+        questions = [*parsed.questions, *asked]
+        return replace(parsed, found=found, questions=questions, notes=notes)
+
+    def _whole(self, number: int) -> Parsed:
         meant = len(self.sources) == 1 or self.chosen.get("table") == str(number)
         chosen = self.chosen if meant else {}
         source = self.sources[number - 1]
@@ -71,12 +85,17 @@ class Document:
         return source.sheet if isinstance(source, Block) else ""
 
 
-def document_of(data: bytes, name: str, chosen: Mapping[str, str]) -> Document:
+def document_of(
+    data: bytes, name: str, chosen: Mapping[str, str], *, sorts: bool = True
+) -> Document:
     """Return the tables of a file. Raises ReadError where its form holds none, or too many.
 
-    chosen: answers to questions of structure given so far.
+    chosen: answers to questions of structure given so far; sorts: whether it is asked which of a
+    table's readings count, as the second version of the reader did not.
     """
     document = _document(data, name, chosen)
+    if not sorts:
+        document = replace(document, sorts=False, kept={})
     if len(document.sources) > MAX_TABLES:
         raise ReadError("too-many-tables", name, params={"limit": str(MAX_TABLES)})
     return document

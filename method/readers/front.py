@@ -2,7 +2,7 @@
 
 ``read`` tells the form of a file by its content, finds its tables, and shows one with everything
 odd about it; ``resolve`` makes the packed set of it under the answers; ``replay`` repeats both from
-a frozen mapping, of this version or of the first one. Nothing is guessed silently.
+a frozen mapping, of this version or of an earlier one. Nothing is guessed silently.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ from method.readers.found import Found
 from method.readers.questions import Choice, Question
 from method.readers.reading import (
     PARSED,
+    SECOND,
+    VERSION,
     Hints,
     Oddity,
     Reading,
@@ -66,7 +68,8 @@ def replay(data: bytes, mapping: bytes, name: str = "file") -> PackedSet:
         if isinstance(document, dict) and document.get("reader") == first_version.VERSION:
             return first_version.replay(data, mapping, name)
         answers = document["answers"]
-        reading = read(data, name)
+        second = document.get("reader") == SECOND
+        reading = read(data, Hints(name, version=SECOND if second else VERSION))
         same = isinstance(answers, dict) and reading.mapping(answers) == mapping
     except (CanonicalError, KeyError, TypeError) as error:
         raise ReadError("mapping-differs", name) from error
@@ -91,7 +94,7 @@ class _Shown:
 
 def _read(data: bytes, hints: Hints, chosen: Mapping[str, str]) -> Reading:
     """Read under the structural answers given so far; open ones are asked again."""
-    document = document_of(data, hints.name, chosen)
+    document = document_of(data, hints.name, chosen, sorts=hints.version != SECOND)
     tables = _tables(document)
     number, asked, given = _selected(tables, hints, chosen)
     parsed = document.parsed(number)
@@ -151,6 +154,7 @@ def _reading(data: bytes, hints: Hints, shown: _Shown, chosen: Mapping[str, str]
         oddities=tuple(Oddity(id, params) for id, params in notes),
         questions=questions,
         again=again,
+        version=hints.version,
         given=shown.given,
         answers=dict(chosen),
     )

@@ -42,10 +42,12 @@ def quick_lines(
     layout: Layout,
     label_column: Column | None,
     extras: Sequence[int] = (),
+    beside: Sequence[int] = (),
 ) -> Table | None:
     """Return the table of lines of readings, the first of them line ``first`` of the file.
 
-    layout: with whole, even wavelengths; extras: further cells to read as numbers.
+    layout: with whole, even wavelengths; extras: further cells to read as numbers; beside: others
+    to keep as texts.
     """
     delimiter = DELIMITERS[word]
     if not 0 < len(lines) <= limits.MAX_ROWS or max(map(len, lines)) > limits.MAX_CELL:
@@ -67,6 +69,7 @@ def quick_lines(
     readings = np.ascontiguousarray(values[:, : len(indices)])
     table = Table(grid, mark, header.line, names, readings, labels, numbers, label_column)
     table.extras = values[:, len(indices) :]
+    table.beside = [[line.split(delimiter)[i].strip() for line in lines] for i in beside]
     return rising(table)
 
 

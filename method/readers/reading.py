@@ -16,8 +16,10 @@ from method.readers.stated import Comparison
 from method.readers.values import LARGEST_PERCENT, Floats, Rows, Scale, check_possible
 from method.readers.words import ODDITIES, UNRECORDED
 
-VERSION = "spectra/2"
-PARSED = ("table", "layout", "columns", "label_column", "bands")  # what stands where
+VERSION = "spectra/3"
+SECOND = "spectra/2"  # did not ask which of a table's readings count
+# what stands where, and which of it counts
+PARSED = ("table", "layout", "columns", "label_column", "bands", "mode", "other_rows")
 STRUCTURAL = (*PARSED, "surface", "scale")  # change what is shown of a file
 
 
@@ -26,13 +28,15 @@ class Hints:
     """What is known besides the bytes. name: the file's; sheet, table: which one is meant.
 
     table: its number from 1, or its name. media_type: as the file was sent. The form of a file is
-    told by its content alone: where extension or media type disagree, that is said.
+    told by its content alone: where extension or media type disagree, that is said. version: of
+    the reader, for mappings of an earlier one.
     """
 
     name: str = "file"
     sheet: str = ""
     table: str = ""
     media_type: str = ""
+    version: str = VERSION
 
 
 @dataclass(frozen=True)
@@ -85,11 +89,10 @@ class Reading:
     quantity: one of found.QUANTITIES. scale: percent, factor or None where it must be asked;
     label_column: number from 1 and header text. condition: the pieces stated, stated: colours
     stated beside the spectra; comparisons: stated against computed, one for each.
-    Where a question of structure is open (``table``, ``layout``, ``columns``, ``label_column``,
-    ``bands``), the fields show the suggested or first answer. given: answers that hints gave;
-    again: reads the file once more under structural answers, those of reading.STRUCTURAL; answers:
-    those that this is read under. scale stays as the file shows it; comparisons and oddities are
-    those of the scale answered.
+    Where a question of structure is open (one of PARSED), the fields show the suggested or first
+    answer. given: answers that hints gave; again: reads the file once more under structural
+    answers, those of reading.STRUCTURAL; answers: those that this is read under. scale stays as the
+    file shows it; comparisons and oddities are those of the scale answered. version: of the reader.
     """
 
     name: str
@@ -116,6 +119,7 @@ class Reading:
     oddities: tuple[Oddity, ...]
     questions: tuple[Question, ...]
     again: Callable[[Mapping[str, str]], Reading] = field(repr=False)
+    version: str = VERSION
     given: Mapping[str, str] = field(default_factory=dict)
     answers: Mapping[str, str] = field(default_factory=dict)
 
@@ -183,7 +187,7 @@ def _mapping(reading: Reading, scale: str, answers: Mapping[str, str]) -> bytes:
     return canonical_bytes(
         {
             "schema": 2,
-            "reader": VERSION,
+            "reader": reading.version,
             "file": digest(reading.data),
             "format": reading.format,
             "encoding": reading.encoding,

@@ -15,6 +15,7 @@ from method.readers.errors import ReadError
 from method.readers.layout import HEAD, Band, Layout, band, grid_of, in_order, layouts
 from method.readers.stated import stated_columns
 from method.readers.text import MAX_CELLS, Row, rows
+from method.readers.units import units_row, without_signs
 from method.readers.values import Floats, Note, Place, decimal_mark, like_number, numbers
 
 DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "spaces": " "}
@@ -57,6 +58,8 @@ class Table:
     notes: list[Note] = field(default_factory=list)
     numbered: bool = False
     extras: Floats | None = None  # (readings, columns asked for besides); NaN: no number there
+    beside: list[list[str]] = field(default_factory=list)  # texts of further columns asked for
+    units: tuple[str, ...] = ()  # units that stood among the readings
 
 
 def separate(text: str, name: str, first: int = 1) -> tuple[str, list[Layout], list[Row]]:
@@ -140,21 +143,29 @@ def by_row(
     label_column: Column | None,
     extras: Sequence[int] = (),
     *,
+    beside: Sequence[int] = (),
     aligned: bool = False,
 ) -> Table:
     """Read one reading per row below the header. extras: further cells to read as numbers.
 
-    aligned: each cell stands where the file puts it, as in a sheet; in text cells may be missing.
+    beside: further cells to keep as texts; aligned: each cell stands where the file puts it, as in
+    a sheet; in text cells may be missing.
     """
     header = table[layout.at]
     grid = grid_of(layout, name, [row.line for row in table])
-    body, notes = _body(table[layout.at + 1 :], header, name)
+    indices = [one.cell for one in layout.bands]
+    below, units, said = _units(table[layout.at + 1 :], indices)
+    body, notes = _body(below, header, name)
+    notes += said
     at_label = label_column.number - 1 if label_column else None
     matching = _matching(body, header, layout, at_label, aligned)
     closed = sum(len(row.cells) > len(header.cells) for row in body) if matching.close else 0
     body = [_matched(row, matching, name) for row in body]
     notes += [("empty-cells", {"count": str(closed)})] if closed else []
-    indices = [one.cell for one in layout.bands]
+    plain = without_signs(body, indices)
+    if plain is not None:
+        body, units = plain, [*units, "%"]
+        notes.append(("percent-signs", {}))
     mark = decimal_mark([row.cells[i] for row in body[:50] for i in indices if i < len(row.cells)])
     columns = [i + 1 for i in indices]
     fields = [f"{nm} nm" for nm in grid]
@@ -172,7 +183,19 @@ def by_row(
     names = [one.text for one in layout.bands]
     result = Table(grid, mark, header.line, names, values, labels, lines, label_column, notes)
     result.extras = _others(body, extras, mark)
+    result.beside = [[_cell(row, index) for row in body] for index in beside]
+    result.units = tuple(units)
     return rising(result)
+
+
+def _units(
+    below: Sequence[Row], bands: Sequence[int]
+) -> tuple[Sequence[Row], list[str], list[Note]]:
+    """Return the rows without one of units at their head, what it says, and the oddity of it."""
+    unit = units_row(below[0], bands) if below else ""
+    if not unit:
+        return below, [], []
+    return below[1:], [unit], [("units-row", {"line": str(below[0].line), "text": unit})]
 
 
 def _others(body: Sequence[Row], cells: Sequence[int], mark: str) -> Floats:
@@ -308,6 +331,9 @@ def by_column(table: Sequence[Row], layout: Layout, name: str) -> Table:
     samples = [c for c in range(width) if c != layout.at and _used(c, body, header)]
     if not samples:
         raise ReadError("no-readings", name, line=body[0].line)
+    plain = without_signs(body, samples)
+    if plain is not None:
+        body = plain
     marks = [row.cells[c] for row in body for c in samples if c < len(row.cells)]
     mark = decimal_mark(marks[:2000])
     values = np.empty((len(samples), len(body)))
@@ -326,6 +352,9 @@ def by_column(table: Sequence[Row], layout: Layout, name: str) -> Table:
     lines = [c + 1 for c in samples]
     result = Table(grid, mark, header_line, names, values, labels, lines, None, aside(below))
     result.numbered = header is None
+    if plain is not None:
+        result.units = ("%",)
+        result.notes.append(("percent-signs", {}))
     return rising(result)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from method.readers.blocks import Block
+from method.readers.chosen import Modes, columns_left, mode_columns
 from method.readers.condition import contradictions, pieces
 from method.readers.errors import ReadError
 from method.readers.found import Found, Stated, no_spectra
@@ -49,6 +50,8 @@ class Parsed:
     declared: str | None = None
     said: str = ""
     notes: list[Note] = field(default_factory=list)
+    modes: list[Modes] = field(default_factory=list)
+    left: list[Column] = field(default_factory=list)  # columns that nothing was read from
 
 
 def parse_block(block: Block, chosen: Mapping[str, str], name: str) -> Parsed:
@@ -72,21 +75,22 @@ def parse_block(block: Block, chosen: Mapping[str, str], name: str) -> Parsed:
     others, label = _without_fields(others, label, triples)
     label, asked = label_column(others, label, chosen)
     questions += asked
-    table = _by_row(block, kept, label, triples, name)
+    modal = mode_columns(block.head[layout.at + 1 :], [one for one in others if one != label])
+    table = _by_row(block, kept, label, triples, name, [one.number - 1 for one in modal])
     table.notes += [
         ("band-aside", {"name": one.text[:40]}) for one in strays(header, layout)[:_MOST_ASIDE]
     ]
-    table.notes += _left(others, label)
+    table.notes += columns_left(_left(others, label))
     above = [*block.said, *block.head[: layout.at + 1]]
-    return _parsed(block, layout, table, triples, above, questions)
+    parsed = _parsed(block, layout, table, triples, above, questions)
+    parsed.modes = [Modes(*one) for one in zip(modal, table.beside, strict=True)]
+    parsed.left = _left(others, label)
+    return parsed
 
 
-def _left(others: Sequence[Column], label: Column | None) -> list[Note]:
-    """Return the oddity of columns that are neither bands nor labels nor known quantities."""
-    left = [one for one in others if one != label and one.text and not is_label_name(one.text)]
-    if not left:
-        return []
-    return [("columns-left", {"count": str(len(left)), "name": left[0].text[:40]})]
+def _left(others: Sequence[Column], label: Column | None) -> list[Column]:
+    """Return the columns that are neither bands nor labels nor known quantities."""
+    return [one for one in others if one != label and one.text and not is_label_name(one.text)]
 
 
 def _by_column(block: Block, layout: Layout, kept: Layout, name: str) -> tuple[Table, list[Triple]]:
@@ -143,6 +147,7 @@ def _parsed(
         stated=stated,
     )
     said = " ".join(cell for row in above for cell in row.cells if not cell.isdigit())
+    said += "".join(f" Values in {unit}" for unit in table.units)
     said += _other_quantity(block, layout)
     notes = [*_structure_notes(block, layout, table), *table.notes, *_polar(stated)]
     left = len(layout.bands) - len(table.wavelengths)
@@ -165,9 +170,14 @@ def _other_quantity(block: Block, layout: Layout) -> str:
 
 
 def _by_row(
-    block: Block, layout: Layout, label: Column | None, triples: Sequence[Triple], name: str
+    block: Block,
+    layout: Layout,
+    label: Column | None,
+    triples: Sequence[Triple],
+    name: str,
+    beside: Sequence[int],
 ) -> Table:
-    """Read a table by row, the short way where its text is plain."""
+    """Read a table by row, the short way where its text is plain. beside: cells kept as texts."""
     extras = [cell for one in triples for cell in (*one.cells, *(one.chroma_hue or ()))]
     header = block.head[layout.at]
     grid_of(layout, name, [row.line for row in block.head])
@@ -177,11 +187,12 @@ def _by_row(
         lines = block.text.rstrip("\n").split("\n")
         body = lines[header.line - block.first + 1 :], header.line + 1
     if body is not None:
-        table = quick_lines(*body, block.delimiter, header, layout, label, extras)
+        table = quick_lines(*body, block.delimiter, header, layout, label, extras, beside)
     if table is not None:
         return table
     aligned = not block.delimiter  # a sheet's
-    return by_row(block.all_rows(name), layout, name, label, extras, aligned=aligned)
+    rows = block.all_rows(name)
+    return by_row(rows, layout, name, label, extras, beside=beside, aligned=aligned)
 
 
 def _outside(layout: Layout, index: int, text: str) -> str:

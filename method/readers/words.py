@@ -139,6 +139,14 @@ QUESTIONS = {
     ),
     "label_column": gettext_noop("Which column holds the specimens' labels?"),
     "table": gettext_noop("The file holds %(count)s tables. Which one is meant?"),
+    "mode": gettext_noop(
+        "By its column “%(column)s” the file holds readings taken in %(count)s ways. Which ones are"
+        " meant?"
+    ),
+    "other_rows": gettext_noop(
+        "By their labels %(count)s readings may be no specimens (%(labels)s): means, deviations or"
+        " the target. Do they count?"
+    ),
     "bands": gettext_noop(
         "The wavelengths go in steps of %(step)s nm; only whole steps can be kept. Take the"
         " %(count)s of %(all)s bands that lie at whole steps (%(grid)s), as they were measured?"
@@ -154,6 +162,9 @@ CHOICES = {
     "columns": gettext_noop("one reading in each column"),
     "row-number": gettext_noop("none: number the readings"),
     "bare": gettext_noop("columns named by the wavelength alone"),
+    "unsaid": gettext_noop("those of which it says nothing"),
+    "left": gettext_noop("no, leave them out"),
+    "specimens": gettext_noop("yes, they are readings of specimens"),
     "whole": gettext_noop("yes, these bands; the others are left out"),
     "none": gettext_noop("no, do not read the file"),
 }
@@ -167,6 +178,15 @@ ODDITIES = {
     "labels-numbered": gettext_noop("There are no labels: the readings were numbered."),
     "repeated-labels": gettext_noop(
         "%(count)s labels appear more than once: they are taken as repeated readings."
+    ),
+    "units-row": gettext_noop("Line %(line)s gives the unit “%(text)s” and no reading."),
+    "percent-signs": gettext_noop("Every value carries a percent sign: it was taken off."),
+    "mode-left": gettext_noop(
+        "%(count)s readings were left out: by the column “%(column)s” they were taken in another"
+        " way."
+    ),
+    "rows-left": gettext_noop(
+        "%(count)s readings that are no specimens were left out: %(labels)s."
     ),
     "empty-cells": gettext_noop("%(count)s rows had empty cells between values; they were closed."),
     "negative": gettext_noop("%(count)s values are negative (first: “%(label)s”)."),
