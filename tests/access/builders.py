@@ -22,11 +22,11 @@ from jobs.models import Job, State
 from method.terms.edit import with_values
 from parties.checkpoints import current_note
 from parties.models import Membership, Seat, Sitter
-from parties.transitions import remove_member
+from parties.transitions import join, remove_member
 from parties.transitions.seals import take_own_certificate
 from shipments import transitions as shipping
 from tests.access.stage import Stage, proposed_by
-from tests.cast import PASSWORD
+from tests.cast import PASSWORD, person
 from tests.certificates import own_certificate
 from tests.world import csv, curve
 
@@ -154,7 +154,8 @@ def _name(stage: Stage) -> Case:
 
 @played("parties:erase-person")
 def _erase(stage: Stage) -> Case:
-    gone = stage.cast.people[STAFF]
+    gone = person("gone", "Gone Example")
+    join(stage.cast.firms["supp"], gone, "quality_staff")
     by = stage.cast.capacity(stage.cast.people["supplier_admin"], stage.dossier("register"))
     remove_member(Membership.objects.get(person=gone), by=by)
     key = {"key": f"person-{gone.pk}"}
