@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import socket
 import subprocess
 import time
 
@@ -30,6 +31,7 @@ from parties.seals import key_for
 from parties.transitions.seals import take_own_certificate
 from tests import needs
 from tests.certificates import own_certificate
+from tests.pdf.sealing import Authority, openssl_answers, responder
 from tests.world import World, terms
 
 pytestmark = pytest.mark.django_db
@@ -215,6 +217,36 @@ def test_the_page_lists_files_and_seals_to_both_sides_and_the_auditor(agreed, si
         answer = client.get(url)
         assert answer.content == bytes_of(last)
         assert "attachment" in answer.headers["Content-Disposition"]
+
+
+def test_an_authority_that_cannot_be_reached_is_noted_and_blocks_nothing(agreed, settings, sign_in):
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        settings.TIMESTAMP_URL = f"http://127.0.0.1:{probe.getsockname()[1]}/"
+    world, revision = agreed
+    transitions.sign(revision, by=world.customer, digest=revision.digest)
+    work()
+    assert Job.objects.get(name=PAPER).result["stamps"] == ["unreachable", "unreachable"]
+    (first,) = papers_of(revision)
+    assert all(one.holds for one in pdfseal.inspect(bytes_of(first), roots()))
+    page = sign_in(world.cast.customer_lead).get(revision.get_absolute_url()).content.decode()
+    assert page.count("without a time stamp: the authority could not be reached") == 2
+
+
+def test_a_time_stamp_is_told_on_the_page(agreed, settings, sign_in, tmp_path):
+    stamps = Authority("Invented stamp root")
+    answers = openssl_answers(needs.program("openssl", "openssl"), tmp_path, stamps)
+    settings.TIMESTAMP_ROOTS = (stamps.der,)
+    world, revision = agreed
+    transitions.sign(revision, by=world.customer, digest=revision.digest)
+    with responder(answers) as url:
+        settings.TIMESTAMP_URL = url
+        work()
+    (first,) = papers_of(revision)
+    found = pdfseal.inspect(bytes_of(first), roots(), stamp_roots=[stamps.der])
+    assert all(one.holds and one.stamped_at for one in found) and len(found) == 2
+    page = sign_in(world.cast.auditor).get(revision.get_absolute_url()).content.decode()
+    assert page.count("(with a time stamp)") == 2
 
 
 def test_what_failed_is_made_by_asking_again(agreed, monkeypatch):
