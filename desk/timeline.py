@@ -99,8 +99,8 @@ def _row(entry: Entry, thing: str) -> Row:
 
 PAGES: dict[str, str | Promise] = {
     "timeline": _("the timeline"),
-    "entry": _("the page of an entry"),
-    "header": _("the header of an entry, as a file"),
+    "entry": _("the page of entry %(entry)s"),
+    "header": _("the header of entry %(entry)s, as a file"),
 }
 WAYS: dict[str, str | Promise] = {
     "page": _("as a file from a page"),
@@ -125,9 +125,7 @@ def readings(entries: Iterable[Entry]) -> list[Reading]:
 def _what(entry: Entry) -> str:
     said = entry.payload
     if entry.kind == Kind.PAGE_READ:
-        words = str(PAGES.get(said["page"], said["page"]))
-        number = said.get("entry")
-        return f"{words} {number}" if number else words
+        return str(PAGES[said["page"]]) % {"entry": said.get("entry")}
     if entry.kind == Kind.RECORD_TAKEN:
         if said["form"] == "whole":
             return gettext("whole, up to entry %(number)s") % said

@@ -7,7 +7,10 @@ import dataclasses
 import email.policy
 import html
 import re
+import subprocess
+import sys
 from email.message import EmailMessage
+from pathlib import Path
 
 import pytest
 from django.core import mail as outbox
@@ -17,13 +20,16 @@ from django.urls import reverse
 
 from desk.comparing import ANSWERS
 from desk.models import Comparison, RecordCopy
-from desk.records import ask_for_record
+from desk.records import ask_for_record, path_of
 from jobs import queue
+from jobs.models import Mail
 from ledger import chain
 from ledger.notes import find, note_text, read_note
 from ledger.statements import sign_checkpoint
 from parties import checkpoints, reading
-from parties.keys import root_key
+from parties.keys import installation, root_key
+
+ROOT = Path(__file__).parents[2]
 
 
 def page(name: str, dossier, **more) -> str:
@@ -226,7 +232,7 @@ def test_both_sides_see_the_log_by_codes_and_no_guest_does(world, sign_in):
         answer = client.get(page("reading", dossier))
         text = answer.content.decode()
         assert text.count(f"<td>{code}</td><td>auditor</td><td>reader</td>") == 2
-        assert "the timeline" in text and "the page of an entry 3" in text
+        assert "the timeline" in text and "the page of entry 3" in text
         assert world.cast.auditor.name not in text and "by mail, " not in text
         assert not [one for one in answer.context["rows"] if "by mail" in one.what]
         mails = client.get(page("reading", dossier), {"mails": "1"}).context["rows"]
@@ -256,3 +262,25 @@ def test_a_guest_is_shown_no_page_whose_reading_cannot_be_logged(world, sign_in,
     # The sides' own reading is not logged, so it does not hang on the log.
     assert sign_in(world.cast.customer_lead).get(guarded[0]).status_code == 200
     assert sign_in(world.cast.customer_lead).get(page("checkpoint", dossier)).status_code == 503
+
+
+def verify(path: Path, *more: str) -> subprocess.CompletedProcess[str]:
+    """The verifier in a process of its own."""
+    command = [sys.executable, "-m", "ledger.verify", str(path), *more]
+    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+
+
+def test_the_verifier_alone_says_the_same_of_a_note_from_a_mail(world, tmp_path):
+    """Whoever does not trust the page's answer gives the note to the verifier."""
+    old = tmp_path / "old.txt"
+    old.write_text(find(Mail.objects.order_by("pk").first().body), newline="")
+    world.judged_lot("L-1")
+    made = ask_for_record(world.cast.agreement, by=world.customer)
+    queue.drain()
+    asked = ["--root", installation().fingerprint, "--extends"]
+    assert verify(path_of(made), *asked, str(old)).returncode == 0
+    for changes in ({"hash": "0" * 64}, {"number": 900_000}):
+        false = tmp_path / "false.txt"
+        false.write_text(changed(old.read_text(), **changes), newline="")
+        refused = verify(path_of(made), *asked, str(false))
+        assert refused.returncode == 4 and "finding note" in refused.stdout, refused.stdout
