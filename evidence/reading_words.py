@@ -11,9 +11,13 @@ from django.utils.translation import gettext, pgettext
 from evidence.models import EvidenceFile
 from ledger import blobs
 from method.readers import Hints, ReadError, Reading, read
+from method.readers.looks import Look, looks
+from method.readers.reading import TableShown
 from method.readers.spectra import check_kept
 from method.readers.stated import Comparison
 from method.readers.words import EVIDENCE, FORMATS, MENDS, MESSAGES, PIECES, QUANTITIES
+
+LABELS = 20  # shown by name
 
 
 def understood(file: EvidenceFile) -> Reading:
@@ -63,6 +67,8 @@ def understanding_of(reading: Reading) -> dict[str, Any]:
         "facts": _facts(reading),
         "tables": _tables(reading),
         "condition": _condition(reading),
+        "looks": [_look(one) for one in looks(reading)],
+        "ends": [f"{nm:g} nm" for nm in (*reading.wavelengths[:1], *reading.wavelengths[-1:])],
         "comparisons": [_comparison(one) for one in reading.comparisons],
         "oddities": [gettext(one.message) % one.params for one in reading.oddities],
         "questions": [gettext(one.message) % one.params for one in reading.questions],
@@ -73,9 +79,11 @@ def understanding_of(reading: Reading) -> dict[str, Any]:
 def shown_digest(reading: Reading) -> str:
     """What a page shows of a file, in short: the same where answers change nothing of it.
 
-    The scale alone is left out: who answers it has said it, and what follows from it is shown.
+    The scale alone is left out, with the colours that it gives: who answers it has said it, and
+    what is odd under it is shown.
     """
     shown = understanding_of(reading)
+    del shown["looks"]
     shown["facts"] = [one for one in shown["facts"] if one["label"] != gettext("Scale")]
     del shown["questions"]
     place = [reading.table, reading.layout, reading.header_line, reading.label_column]
@@ -113,7 +121,7 @@ def _facts(reading: Reading) -> list[dict[str, str]]:
         (gettext("Wavelengths"), _wavelengths(reading)),
         (gettext("Columns read"), _ends(reading.columns)),
         (gettext("Number of readings"), str(len(reading.labels))),
-        (gettext("Specimens"), ", ".join(list(dict.fromkeys(reading.labels))[:20])),
+        (gettext("Specimens"), _specimens(reading)),
         (gettext("Scale"), _scale(reading) if reading.scale.evidence else ""),
     ]
     own = {gettext("Columns read"), gettext("Specimens"), gettext("Characters")}
@@ -122,6 +130,18 @@ def _facts(reading: Reading) -> list[dict[str, str]]:
         for label, value in rows
         if value
     ]
+
+
+def _specimens(reading: Reading) -> str:
+    """The labels, each once; of many the first, and how many more there are."""
+    labels = list(dict.fromkeys(reading.labels))
+    words = ", ".join(labels[:LABELS])
+    if len(labels) <= LABELS:
+        return words
+    return gettext("%(labels)s and %(count)s more") % {
+        "labels": words,
+        "count": len(labels) - LABELS,
+    }
 
 
 def _table_shown(reading: Reading) -> str:
@@ -148,7 +168,26 @@ def _tables(reading: Reading) -> list[str]:
     """Every table found, where there are several."""
     if len(reading.tables) < 2:
         return []
-    return [f"{one.text}, {gettext(QUANTITIES[one.quantity])}" for one in reading.tables]
+    return [_table(one) for one in reading.tables]
+
+
+def _table(one: TableShown) -> str:
+    """One table found, and why it cannot be taken, if so."""
+    words = f"{one.text}, {gettext(QUANTITIES[one.quantity])}"
+    if one.error is None:
+        return words
+    fault = error_words(one.error)
+    return f"{words}. {fault['message']} {fault['mend']}"
+
+
+def _look(one: Look) -> dict[str, Any]:
+    """One of the first readings in figures."""
+    colour = one.colour or ()
+    return {
+        "label": one.label,
+        "ends": [f"{one.first:.6g}", f"{one.last:.6g}"],
+        "colour": [f"{value:.2f}" for value in colour] or ["–"] * 3,
+    }
 
 
 def _condition(reading: Reading) -> list[dict[str, str]]:

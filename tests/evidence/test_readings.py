@@ -172,3 +172,23 @@ def test_colours_without_spectra_are_shown_and_not_taken(world, sign_in):
     answer = client.post(at("files-confirm", file), sent(world))
     assert answer.status_code == 422 and "no spectra" in answer.content.decode()
     assert not MeasuredSet.objects.filter(file=file).exists()
+
+
+def test_the_page_shows_how_the_first_readings_look_and_counts_the_others(world, sign_in):
+    client = sign_in(world.cast.supplier_staff)
+    rows = ["\t".join(["SAMPLE_ID", *(f"nm{nm}" for nm in NM)])]
+    rows += ["\t".join([f"s{at}", *["50.00"] * len(NM)]) for at in range(25)]
+    file = uploaded(world, client, "many", "\n".join(rows).encode())
+    for page in (client.get(at("file", file)), client.get(at("files-confirm", file))):
+        text = page.content.decode()
+        assert "s19 and 5 more" in text and "s20" not in text
+        # L* of the perfect grey of 50 % is 116 * 0.5 ** (1/3) - 16 (ISO/CIE 11664-4)
+        assert "76.07" in text and "The first readings" in text
+
+
+def test_a_table_that_cannot_be_taken_says_why(world, sign_in):
+    client = sign_in(world.cast.supplier_staff)
+    broken = two_tables(ODD).replace(b"y\t", b"y\tOVER", 1)
+    file = uploaded(world, client, "one broken", broken)
+    text = client.get(at("file", file)).content.decode()
+    assert "is not a number" in text and "Tables found" in text
