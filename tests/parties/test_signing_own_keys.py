@@ -1,0 +1,402 @@
+"""Signing with keys that the signatory holds: what holds, and each thing that is refused."""
+
+from __future__ import annotations
+
+import base64
+import dataclasses
+import datetime as dt
+import json
+
+import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+from django.db import transaction
+from joserfc import jws as jose
+from joserfc.jwk import ECKey
+
+from ledger import chain, clock
+from ledger.canonical import canonical_bytes, parse
+from ledger.kinds import Kind
+from parties.models import Key, Signature
+from parties.refusal import Refusal
+from parties.signing import sign
+from parties.transitions import open_dossier_chain, remove_member
+from parties.transitions.keys import confirm_key, revoke_key
+from tests.own_keys import (
+    WANTED,
+    Held,
+    browser_key,
+    in_register,
+    kinds,
+    passkey,
+    passkey_proof,
+    prepared,
+)
+from tests.softauth import PRESENT, VERIFIED, SoftAuthenticator, b64u, check_evidence, fits
+
+
+@pytest.fixture
+def customer(cast):
+    """The customer's lead, in an agreement whose chain has begun."""
+    by = cast.capacity(cast.customer_lead)
+    with transaction.atomic():
+        open_dossier_chain(by.dossier, by)
+    return by
+
+
+@pytest.fixture
+def held(cast, customer) -> Held:
+    """Their passkey, on a device that counts."""
+    return passkey(in_register(cast, cast.customer_lead), count=1)
+
+
+def signed(by, proof, wanted=WANTED):
+    """The signature, in an act of its own."""
+    with transaction.atomic():
+        return sign(by, act=chain.new_act(), proof=proof, **wanted.fields())
+
+
+def refused(by, proof, wanted=WANTED) -> Refusal:
+    """The refusal; nothing is signed by it."""
+    before = Signature.objects.count(), chain.head(by.dossier.chain)
+    with pytest.raises(Refusal) as caught:
+        signed(by, proof, wanted)
+    assert (Signature.objects.count(), chain.head(by.dossier.chain)) == before
+    return caught.value
+
+
+def not_prepared(why, by, held):
+    """No statement is made for this key."""
+    before = chain.head(by.dossier.chain)
+    with pytest.raises(Refusal) as caught:
+        prepared(by, held)
+    assert (caught.value.id, chain.head(by.dossier.chain)) == (why, before)
+
+
+def public_of(payload):
+    """The certified key of an entry's payload."""
+    der = base64.b64decode(payload["certificate"])
+    return x509.load_der_x509_certificate(der).public_key()
+
+
+def certified(by):
+    """Payloads of the certified keys of the chain."""
+    rows = chain.entries(by.dossier.chain).filter(kind=Kind.KEY_CERTIFIED)
+    return [row.payload for row in rows]
+
+
+def test_a_passkey_signs_the_statements_digest(customer, held):
+    """Evidence in the entry holds by `cryptography` alone (tests/softauth.py), over its bytes."""
+    statement = prepared(customer, held)
+    made = signed(customer, held.proof(statement))
+    assert (made.assurance, made.jws) == ("passkey", "")
+    entry = chain.entries(customer.dossier.chain).get(kind=Kind.SIGNATURE_MADE)
+    assert entry.payload["statement"].encode() == statement
+    assert "jws" not in entry.payload
+    [key] = certified(customer)
+    check_evidence(public_of(key), entry.payload["passkey"], statement)
+    assert not fits(public_of(key), entry.payload["passkey"], statement + b" ")
+    assert key["credential"] == {
+        "id": held.holder.credential_id,
+        "relying_party": "localhost",
+        "origin": "http://localhost:8000",
+    }
+    assert parse(statement)["assurance"] == key["assurance"] == "passkey"
+    assert parse(statement)["keys"] == {"customer": [held.key.fingerprint]}
+
+
+def test_a_key_in_the_browser_gives_a_jws_that_a_jose_library_checks(cast, customer):
+    """joserfc, with the statement put between the dots (RFC 7515, appendix F)."""
+    held = browser_key(in_register(cast, cast.customer_lead))
+    statement = prepared(customer, held)
+    made = signed(customer, held.proof(statement))
+    assert made.assurance == "browser-held"
+    assert made.passkey is None
+    entry = chain.entries(customer.dossier.chain).get(kind=Kind.SIGNATURE_MADE)
+    [key] = certified(customer)
+    assert "credential" not in key
+    header, _none, signature = entry.payload["jws"].split(".")
+    whole = f"{header}.{b64u(statement)}.{signature}"
+    pem = public_of(key).public_bytes(Encoding.PEM, PublicFormat.SubjectPublicKeyInfo)
+    found = jose.deserialize_compact(whole, ECKey.import_key(pem), algorithms=["ES256"])
+    assert found.payload == statement
+
+
+def test_the_head_is_the_one_that_was_shown(customer, held):
+    """What happens between preparing and signing is not in the statement."""
+    statement = prepared(customer, held)
+    seen = parse(statement)["head"]
+    with transaction.atomic():
+        chain.append(
+            customer.dossier.chain,
+            by=customer.actor(),
+            kind=Kind.REMARK_MADE,
+            subject="remark:1",
+            act=chain.new_act(),
+            payload={"revision": 3, "clause": "scope", "text": "Between."},
+        )
+    signed(customer, held.proof(statement))
+    entry = chain.entries(customer.dossier.chain).get(kind=Kind.SIGNATURE_MADE)
+    assert seen["number"] == entry.number - 2
+
+
+# Refusals by the evidence (Web Authentication level 2, 7.2).
+
+
+@pytest.mark.parametrize(
+    "faults",
+    [
+        {"origin": "http://localhost:9000"},
+        {"origin": "https://elsewhere.example"},
+        {"party": "elsewhere.example"},
+        {"flags": PRESENT},
+        {"flags": VERIFIED},
+        {"kind": "webauthn.create"},
+    ],
+    ids=["port", "origin", "relying-party", "not-verified", "not-present", "ceremony"],
+)
+def test_evidence_of_another_ceremony_is_refused(customer, held, faults):
+    statement = prepared(customer, held)
+    assert refused(customer, held.proof(statement, **faults)).id == "proof"
+    assert Key.objects.get(pk=held.key.pk).sign_count == held.key.sign_count
+
+
+def test_a_signature_over_another_digest_is_refused(customer, held):
+    statement = prepared(customer, held)
+    evidence = held.holder.get(statement.replace(b"revision-3", b"revision-4"))
+    assert refused(customer, passkey_proof(held.key, statement, evidence)).id == "proof"
+
+
+def test_another_device_is_refused(customer, held):
+    statement = prepared(customer, held)
+    evidence = SoftAuthenticator(count=7).get(statement)
+    assert refused(customer, passkey_proof(held.key, statement, evidence)).id == "proof"
+
+
+def test_a_counter_that_does_not_move_on_is_refused(customer, held):
+    """A copy of the device that stayed behind; the original goes on."""
+    signed(customer, held.proof(prepared(customer, held)))
+    now = Key.objects.get(pk=held.key.pk).sign_count
+    assert now == held.holder.count
+    held.holder.count = now - 1
+    statement = prepared(customer, held)
+    proof = held.proof(statement)
+    assert held.holder.count == now
+    assert refused(customer, proof).id == "proof"
+    signed(customer, held.proof(statement))
+
+
+def test_a_device_that_does_not_count_may_stay_at_nought(cast, customer):
+    held = passkey(in_register(cast, cast.customer_lead), count=0)
+    for _time in range(2):
+        signed(customer, held.proof(prepared(customer, held)))
+    assert Key.objects.get().sign_count == 0
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda one: dataclasses.replace(one, client_data=one.client_data + "="),
+        lambda one: dataclasses.replace(one, client_data=b64u(b"{")),
+        lambda one: dataclasses.replace(one, client_data=b64u(b"[1]")),
+        lambda one: dataclasses.replace(one, client_data="ä"),
+        lambda one: dataclasses.replace(one, authenticator_data=b64u(b"short")),
+        lambda one: dataclasses.replace(one, authenticator_data=""),
+        lambda one: dataclasses.replace(one, passkey_signature=b64u(b"none")),
+        lambda one: dataclasses.replace(one, passkey_signature=""),
+    ],
+    ids=["padded", "no-json", "a-list", "not-ascii", "short", "no-data", "no-der", "no-signature"],
+)
+def test_malformed_evidence_is_refused_and_not_stumbled_over(customer, held, spoil):
+    statement = prepared(customer, held)
+    assert refused(customer, spoil(held.proof(statement))).id == "proof"
+
+
+@pytest.mark.parametrize("spoil", ["other", "type", "empty", "attached"])
+def test_a_jws_that_does_not_fit_is_refused(cast, customer, spoil):
+    held = browser_key(in_register(cast, cast.customer_lead))
+    statement = prepared(customer, held)
+    bad = {
+        "other": lambda: held.holder.sign(statement + b" "),
+        "type": lambda: held.holder.sign(statement, typ="countershade-checkpoint"),
+        "empty": lambda: "",
+        "attached": lambda: held.holder.sign(statement).replace("..", f".{b64u(statement)}."),
+    }[spoil]()
+    assert refused(customer, dataclasses.replace(held.proof(statement), jws=bad)).id == "proof"
+
+
+# Refusals by the statement.
+
+
+def test_a_statement_is_used_once(customer, held):
+    """The nonce: even the same device, asked again for the same bytes."""
+    statement = prepared(customer, held)
+    signed(customer, held.proof(statement))
+    assert refused(customer, held.proof(statement)).id == "statement.used"
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("digest", "cd" * 32),
+        ("subject", "revision-4"),
+        ("revision", 4),
+        ("what", "settlement"),
+        ("intent", "I sign something else."),
+    ],
+)
+def test_what_was_prepared_is_what_is_signed(customer, held, field, value):
+    """A document that changed between the two steps."""
+    statement = prepared(customer, held)
+    other = dataclasses.replace(WANTED, **{field: value})
+    assert refused(customer, held.proof(statement), other).id == "statement.other"
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("side", "supplier"),
+        ("role", "deputy"),
+        ("name", "Somebody Else"),
+        ("assurance", "service-held"),
+        ("chain", "another"),
+    ],
+)
+def test_a_statement_about_somebody_else_is_refused(customer, held, field, value):
+    said = parse(prepared(customer, held)) | {field: value}
+    assert refused(customer, held.proof(canonical_bytes(said))).id == "statement.other"
+
+
+def test_a_head_that_is_none_of_the_chain_is_refused(customer, held):
+    said = parse(prepared(customer, held))
+    said["head"] = {"number": 1, "hash": "0" * 64}
+    assert refused(customer, held.proof(canonical_bytes(said))).id == "statement.used"
+
+
+# Refusals by the key.
+
+
+def test_terms_that_want_own_keys_refuse_the_services(customer):
+    assert refused(customer, None).id == "signing.own_key"
+    assert signed(customer, None, dataclasses.replace(WANTED, service_held=True)).jws
+
+
+def test_somebody_elses_key_does_not_sign(cast, customer, held):
+    """Neither another person's of the same firm, nor one's own of another firm."""
+    statement = prepared(customer, held)
+    supplier = cast.capacity(cast.supplier_lead)
+    said = parse(statement) | {"signer": supplier.actor().person}
+    assert refused(supplier, held.proof(canonical_bytes(said))).id == "key.foreign"
+    unknown = dataclasses.replace(held.proof(statement), fingerprint="0" * 64)
+    assert refused(customer, unknown).id == "key.foreign"
+
+
+def test_a_key_of_the_service_is_no_key_of_ones_own(customer, held):
+    signed(customer, None, dataclasses.replace(WANTED, service_held=True))
+    service = Key.objects.get(assurance="service-held")
+    proof = dataclasses.replace(
+        held.proof(prepared(customer, held)), fingerprint=service.fingerprint
+    )
+    assert refused(customer, proof).id == "key.foreign"
+
+
+def test_a_revoked_key_signs_nothing_more_and_what_it_signed_stands(cast, customer, held):
+    """Revoked between the two steps, too; the next statement does not name it."""
+    first = signed(customer, held.proof(prepared(customer, held)))
+    statement = prepared(customer, held)
+    revoke_key(held.key, by=in_register(cast, cast.customer_lead), reason="Device lost")
+    assert refused(customer, held.proof(statement)).id == "key.revoked"
+    not_prepared("key.revoked", customer, held)
+    entry = chain.entries(customer.dossier.chain).get(kind=Kind.KEY_REVOKED)
+    assert entry.payload["fingerprint"] == held.key.fingerprint
+    assert entry.payload["reason"] == "Device lost"
+    assert entry.payload["person"] == customer.actor().person
+    assert Signature.objects.get() == first
+    supplier = cast.capacity(cast.supplier_lead)
+    made = signed(supplier, None, dataclasses.replace(WANTED, service_held=True))
+    assert set(parse(bytes(made.statement))["keys"]) == {"supplier"}
+
+
+def test_an_unconfirmed_key_signs_nothing(cast, customer, held):
+    """A second own key needs a second person."""
+    second = browser_key(in_register(cast, cast.customer_lead))
+    not_prepared("key.unconfirmed", customer, second)
+    assert "key.certified" not in kinds(customer.dossier.chain)
+
+
+def test_an_expired_key_signs_nothing(customer, held):
+    with clock.fixed(held.key.expires_at + dt.timedelta(seconds=1)):
+        not_prepared("key.expired", customer, held)
+
+
+def test_a_key_certified_for_another_name_signs_nothing(customer, held):
+    customer.person.name = "Ines Vellmar-Roe"
+    not_prepared("key.other_name", customer, held)
+
+
+def test_whoever_leaves_the_firm_takes_no_key_along(cast):
+    """All their keys end in every chain in which they were certified."""
+    lead = cast.capacity(cast.supplier_lead)
+    deputy = cast.capacity(cast.supplier_deputy)
+    held = passkey(in_register(cast, cast.supplier_deputy))
+    wanted = dataclasses.replace(WANTED, deputies=True, service_held=True)
+    for dossier in (cast.agreement, cast.other):
+        by = cast.capacity(cast.supplier_deputy, dossier)
+        with transaction.atomic():
+            open_dossier_chain(dossier, by)
+        signed(by, held.proof(prepared(by, held, wanted)), wanted)
+    signed(deputy, None, wanted)  # with the service's key as well
+    member = cast.firms["supp"].memberships.get(person=cast.supplier_deputy)
+    remove_member(member, by=in_register(cast, cast.supplier_lead), reason="Left")
+    found = chain.entries(cast.agreement.chain).filter(kind=Kind.KEY_REVOKED)
+    assert len(found) == 2
+    assert {one.actor for one in found} == {lead.actor().person}
+    assert kinds(cast.other.chain).count("key.revoked") == 1
+    assert not Key.objects.filter(person=cast.supplier_deputy, revoked_at=None).exists()
+
+
+# What the other side sees.
+
+
+def test_a_planted_key_shows_in_the_other_sides_statement(cast, customer, held):
+    """Whoever runs the service makes a key in the customer's name and certifies it: the supplier's
+    next statement names it, and so does every one after."""
+    signed(customer, held.proof(prepared(customer, held)))
+    signed(customer, None, dataclasses.replace(WANTED, service_held=True))  # the operator's doing
+    planted = Key.objects.get(assurance="service-held")
+    supplier = cast.capacity(cast.supplier_lead)
+    own = browser_key(in_register(cast, cast.supplier_lead))
+    keys = parse(prepared(supplier, own))["keys"]
+    assert keys == {
+        "customer": sorted([held.key.fingerprint, planted.fingerprint]),
+        "supplier": [own.key.fingerprint],
+    }
+
+
+def test_a_replacement_says_what_it_replaces_and_who_confirmed_it(cast):
+    """The old key ends when the new one is confirmed; the chain tells both."""
+    by = cast.capacity(cast.supplier_lead)
+    with transaction.atomic():
+        open_dossier_chain(by.dossier, by)
+    old = passkey(in_register(cast, cast.supplier_lead))
+    signed(by, old.proof(prepared(by, old)))
+    new = browser_key(in_register(cast, cast.supplier_lead), replaces=old.key)
+    prepared(by, old)  # it signs until then
+    confirm_key(new.key, by=in_register(cast, cast.supplier_admin))
+    new.key.refresh_from_db()
+    made = signed(by, new.proof(prepared(by, new)))
+    first, second = certified(by)
+    assert second["replaces"] == first["fingerprint"] == old.key.fingerprint
+    assert second["confirmed_by"] not in (None, by.actor().person)
+    # The administrator has no seat in the agreement, and still a code of their own.
+    assert second["confirmed_by"].startswith("P-")
+    assert parse(bytes(made.statement))["keys"] == {"supplier": [new.key.fingerprint]}
+    assert kinds(by.dossier.chain).count("key.revoked") == 1
+
+
+def test_evidence_is_json_text_that_a_record_keeps(customer, held):
+    """Unpadded base64url, three members, nothing else."""
+    made = signed(customer, held.proof(prepared(customer, held)))
+    assert set(made.passkey) == {"authenticator_data", "client_data", "signature"}
+    assert not set("=+/ ") & set("".join(made.passkey.values()))
+    assert json.dumps(made.passkey).isascii()
