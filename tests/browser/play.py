@@ -13,8 +13,10 @@ from django.conf import settings
 from django.test import Client
 from pypdf import PdfReader
 
+from agreements.models import TermsPaper
 from ledger import blobs
 from parties.models import Person
+from shipments.models import VerdictPaper
 from tests.browser.pages import names_of_pages, pages
 from tests.browser.played import Played, play
 from tests.cast import make_cast
@@ -39,12 +41,17 @@ def papers(played: Played) -> tuple[list[tuple[str, str]], int]:
         file = folder / f"{number}.pdf"
         file.write_bytes(blobs.get(paper.dossier.chain, paper.digest))
         kind = "visual" if paper.dossier == played.visual.cast.agreement else "spectral"
-        outcome = paper.verdict.outcome
-        purpose = paper.verdict.submission.purpose
-        name = f"paper-{number:02d}-{kind}-{purpose}-{outcome}-{paper.language}"
+        name = f"paper-{number:02d}-{kind}-{about(paper)}-{paper.language}"
         written.append((name, str(file.relative_to(settings.VAR_DIR))))
         sheets += len(PdfReader(file).pages)
     return written, sheets
+
+
+def about(paper: VerdictPaper | TermsPaper) -> str:
+    """What the PDF is of."""
+    if isinstance(paper, TermsPaper):
+        return f"terms-{paper.revision.number}"
+    return f"{paper.verdict.submission.purpose}-{paper.verdict.outcome}"
 
 
 def main() -> int:

@@ -13,7 +13,7 @@ from typing import Any
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from agreements import transitions as agreeing
-from agreements.models import Draft, Remark, Revision
+from agreements.models import Draft, Remark, Revision, TermsPaper
 from desk.comparing import compare
 from desk.models import RecordCopy
 from desk.records import ask_for_record
@@ -28,6 +28,7 @@ from method.terms.edit import with_values
 from parties import reading
 from parties.models import Chip, Dossier, Reference, Side
 from parties.transitions import add_chips, enter, invite
+from shipments import transitions as shipping
 from shipments.models import FirstArticle, VerdictPaper
 from tests.cast import Cast
 from tests.world import World, terms
@@ -48,9 +49,11 @@ class Played:
     dossiers: dict[str, Dossier]
     found: dict[str, Any] = field(default_factory=dict)
 
-    def papers(self) -> list[VerdictPaper]:
-        """One PDF per agreement, outcome and language."""
-        return list(VerdictPaper.objects.order_by("dossier__title", "created_at"))
+    def papers(self) -> list[VerdictPaper | TermsPaper]:
+        """One PDF per agreement, outcome and language; of terms those sealed for both sides."""
+        terms_papers = TermsPaper.objects.filter(place=2).order_by("dossier__title", "created_at")
+        verdicts = VerdictPaper.objects.order_by("dossier__title", "created_at")
+        return [*verdicts, *terms_papers]
 
 
 def negotiate(world: World) -> Revision:
@@ -145,6 +148,18 @@ def ship(played: Played) -> None:
     played.found["sitting"] = Sitting.objects.filter(**mine).order_by("-created_at")[0]
     played.found["submission"] = world.last_submission(played.found["lot_judged"])
     played.found["submission_failed"] = world.last_submission(played.found["lot_failed"])
+    listed(played)
+
+
+def listed(played: Played) -> None:
+    """A list of evidence that waits for the lead, and a signed one."""
+    world, found = played.world, played.found
+    for name, keys in (("drawn_up", ("lot_judged", "lot_failed")), ("signed", ("lot_between",))):
+        rows = [world.last_submission(found[key]) for key in keys]
+        found[f"list_{name}"] = shipping.draw_up_list(
+            world.cast.agreement, by=world.staff, submissions=rows
+        )
+    shipping.sign_list(found["list_signed"], by=world.supplier)
 
 
 def dispute(played: Played) -> None:
