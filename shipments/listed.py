@@ -49,13 +49,18 @@ class Signing:
     @property
     def assurance(self) -> str:
         """Whether anybody but the signatory could have used the key."""
-        return str(self.signature.assurance_words) if self.signature is not None else ""
+        return self.signature.assurance_words() if self.signature is not None else ""
 
 
 def signing_of(submission: Submission) -> Signing:
-    """The same for one submission."""
+    """The signature over one submission, and whether it is due."""
+    return due_on(submission, signature_of(submission))
+
+
+def due_on(submission: Submission, made: Signature | None = None) -> Signing:
+    """The same where the signature, if any, is known already."""
     asked = asks_signature(submission.revision, submission.what.part, submission.purpose)
-    return Signing(signature_of(submission), asked, submission.side)
+    return Signing(made, asked, submission.side)
 
 
 def signings(found: Sequence[Submission]) -> list[Signing]:

@@ -21,7 +21,7 @@ from parties.states import job_state
 from shipments import acts
 from shipments.due import LAST_OUTCOME
 from shipments.figures import drawn
-from shipments.listed import Signing, listed, signing_of, signings
+from shipments.listed import Signing, due_on, listed, signing_of, signings
 from shipments.lists import unsigned
 from shipments.models import FirstArticle, Lot, Submission, SubmissionList, Verdict, VerdictPaper
 from shipments.offered import handed_in_before, offered
@@ -158,7 +158,7 @@ def lists(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
         "obj": dossier,
         "lists": rows.annotate(count=Count("entries")).order_by("-created_at"),
         "acts": acts.LISTING_ACTS,
-        "waiting": unsigned(sitter),
+        "waiting": [(one, due_on(one)) for one in unsigned(sitter)],
     }
     return render(request, "shipments/lists.html", context)
 

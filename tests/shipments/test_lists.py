@@ -145,7 +145,7 @@ def test_a_list_is_its_sides_own_until_it_is_signed(asked, sign_in):
     for client in pages.values():
         page = client.get(at("list", asked, found)).text
         assert "signed by Sanna Quarrow" in page
-        assert "service-held" in page
+        assert "key held by this service: whoever runs it could sign with it" in page
         assert found.digest[:12] in client.get(at("lists", asked)).text
         assert client.get(at("list-document", asked, found)).content == bytes(found.bytes)
 
@@ -306,7 +306,7 @@ def test_the_lots_page_shows_what_clause_8_asks_for(asked, sign_in):
         assert "signed by Sanna Quarrow" in page
         assert "due: " not in page
     page = pages[1].get(asked.last_submission(lot).get_absolute_url()).text
-    assert "service-held" in page
+    assert "key held by this service: whoever runs it could sign with it" in page
 
 
 def test_where_nothing_is_asked_for_the_pages_say_so(world, sign_in):
@@ -319,6 +319,7 @@ def test_where_nothing_is_asked_for_the_pages_say_so(world, sign_in):
 def test_the_whole_way_through_the_pages(asked, sign_in):
     lots = [judged(asked, "L-1"), judged(asked, "L-2")]
     staff, lead = sign_in(asked.cast.supplier_staff), sign_in(asked.cast.supplier_lead)
+    assert staff.get(at("lists", asked)).text.count("due: the supplier") == 2
     address = at("draw-up-list", asked)
     page = staff.get(address).text
     assert page.count('type="checkbox"') == page.count("checked") == 2
