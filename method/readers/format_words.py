@@ -81,7 +81,9 @@ MENDS: dict[str, str] = {
     "xml-many": gettext_noop("Split the export into several files."),
     "xml-attributes": gettext_noop("Export the file again: no measurement file is like this."),
     "xml-token": gettext_noop("Export the file again: no measurement file is like this."),
-    "xml-root": gettext_noop("Upload the file of the form that was asked for."),
+    "xml-root": gettext_noop(
+        "Export the readings as text, as a workbook or as CxF3; a lamp's spectrum as IES TM-27."
+    ),
     "xml-namespace": gettext_noop("Export the file again in the published form."),
     "xml-text": gettext_noop("Export the file again: no measurement file is like this."),
     "value-not-number": gettext_noop("Export the file again, or leave the object out."),

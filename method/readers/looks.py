@@ -26,8 +26,8 @@ class Look(NamedTuple):
 
 
 def looks(reading: Reading) -> list[Look]:
-    """Return the first readings of the table shown; none of light and without spectra."""
-    if not reading.wavelengths or reading.quantity == "emission":
+    """Return the first readings of the table shown, where these may be reflectances."""
+    if not reading.wavelengths or reading.quantity not in ("reflectance", "unknown"):
         return []
     values = reading.values[:SHOWN]
     colours: list[tuple[float, float, float] | None] = [None] * len(values)

@@ -120,7 +120,10 @@ MENDS = {
         "Export the spectral reflectances: colours alone cannot be judged under other lights."
     ),
     "no-values": gettext_noop("Export the spectral reflectances of the objects."),
-    "light": gettext_noop("Upload reflectances; spectra of lamps belong to the booth."),
+    "light": gettext_noop(
+        "Upload reflectances. A lamp's spectrum is no reading: add it as another document, with the"
+        " booth's report."
+    ),
     "transmittance": gettext_noop("Measure and export reflectances."),
     "no-such-table": gettext_noop("Choose one of the tables found."),
     "pairs-differ": gettext_noop("Export all readings at the same wavelengths."),
