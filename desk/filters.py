@@ -30,7 +30,7 @@ GROUPS: dict[str, tuple[str | Promise, frozenset[str]]] = {
         frozenset({"key", "signature", "seal", "document"}),
     ),
     "terms": (_("terms and agreement"), frozenset({"revision", "remark", "agreement"})),
-    "references": (_("references and files"), frozenset({"reference", "file"})),
+    "references": (_("references and files"), frozenset({"reference", "chip", "file"})),
     "articles": (_("first articles"), frozenset({"article"})),
     "lots": (_("lots, evidence and verdicts"), frozenset({"lot", "submission", "verdict"})),
     "disputes": (

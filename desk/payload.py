@@ -54,6 +54,7 @@ LABELS: dict[str, Words] = {
     "issuer": _("Issued by"),
     "item": _("Item"),
     "kind": _("Kind"),
+    "labels": _("Chips"),
     "lot": _("Lot"),
     "media_type": _("Sort of file"),
     "name": _("Name"),
@@ -250,6 +251,7 @@ SPECIAL: dict[str, Callable[[Any, Entry], list[str]]] = {
     "clause": lambda value, _entry: [clause_title(value)],
     "corrections": lambda value, _entry: [_said("text", one) for one in value],
     "files": lambda value, _entry: [_code(one) for one in value],
+    "labels": lambda value, _entry: [", ".join(value)],
     "seals": lambda value, _entry: [_code(one) for one in value],
 }
 

@@ -33,6 +33,8 @@ WORDS: dict[str, str | Promise] = {
     Kind.AGREEMENT_RESUMED: _("The agreement was taken up again"),
     Kind.AGREEMENT_ENDED: _("The agreement was ended"),
     Kind.REFERENCE_ENTERED: _("A reference was entered"),
+    Kind.CHIP_ENTERED: _("Chips of a pack were entered"),
+    Kind.CHIP_USED: _("A chip was used"),
     Kind.FILE_ENTERED: _("A file was entered"),
     Kind.ARTICLE_SUBMITTED: _("A first article was submitted"),
     Kind.ARTICLE_APPROVED: _("A first article was approved"),

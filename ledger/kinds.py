@@ -40,6 +40,8 @@ class Kind(StrEnum):
     AGREEMENT_RESUMED = "agreement.resumed"
     AGREEMENT_ENDED = "agreement.ended"
     REFERENCE_ENTERED = "reference.entered"
+    CHIP_ENTERED = "chip.entered"
+    CHIP_USED = "chip.used"
     FILE_ENTERED = "file.entered"
     ARTICLE_SUBMITTED = "article.submitted"
     ARTICLE_APPROVED = "article.approved"
@@ -342,6 +344,21 @@ class ReferenceEntered(Payload):
     facts: Facts = {}
 
 
+class ChipEntered(Payload):
+    """Tear-off chips of a shared pack, by the labels printed on them; the subject is the pack."""
+
+    name: Line
+    labels: list[Line]
+
+
+class ChipUsed(Payload):
+    """A chip of a shared pack was torn off: its label, when, and for what."""
+
+    name: Line
+    on: Day
+    note: Text = ""
+
+
 class FileEntered(Payload):
     """A file became part of the record; its bytes are among the blobs."""
 
@@ -481,6 +498,8 @@ SCHEMAS: Mapping[Kind, type[Payload]] = {
     Kind.AGREEMENT_RESUMED: AgreementStands,
     Kind.AGREEMENT_ENDED: AgreementStands,
     Kind.REFERENCE_ENTERED: ReferenceEntered,
+    Kind.CHIP_ENTERED: ChipEntered,
+    Kind.CHIP_USED: ChipUsed,
     Kind.FILE_ENTERED: FileEntered,
     Kind.ARTICLE_SUBMITTED: ArticleSubmitted,
     Kind.ARTICLE_APPROVED: ArticleDecided,

@@ -81,6 +81,8 @@ def add_chips(pack: Reference, *, by: Capacity, labels: list[str]) -> Reference:
     with transaction.atomic():
         for label in labels:
             enter(Chip, by=by, name=label, reference_key=pack.key)
+        payload = {"name": pack.name, "labels": labels}
+        _record_chips(f"reference:{pack.key.hex}", by, Kind.CHIP_ENTERED, payload)
     return pack
 
 
@@ -88,7 +90,11 @@ def use_chip(chip: Chip, *, by: Capacity, used_on: dt.date, used_for: str = "") 
     """A chip is torn off and used: once, and for good."""
     if chip.used_on is not None:
         raise Refusal("chip.used", _("This chip was used already. Take an unused one."))
-    return supersede(chip, by=by, used_on=used_on, used_for=used_for, valid_from=used_on)
+    with transaction.atomic():
+        used = supersede(chip, by=by, used_on=used_on, used_for=used_for, valid_from=used_on)
+        payload = {"name": chip.name, "on": used_on.isoformat(), "note": used_for}
+        _record_chips(f"chip:{chip.key.hex}", by, Kind.CHIP_USED, payload)
+    return used
 
 
 def _write(
@@ -191,6 +197,15 @@ def _record_reference(row: Reference, by: Capacity) -> None:
         payload={"name": row.name, "kind": row.kind, "facts": _public(row)},
         blobs=[row.reading] if row.reading else [],
     )
+
+
+def _record_chips(subject: str, by: Capacity, kind: Kind, payload: dict[str, Any]) -> None:
+    """Chips in an agreement are shared as their pack is; those of a register are the firm's own."""
+    if by.dossier.purpose != Dossier.Purpose.AGREEMENT or payload.get("labels") == []:
+        return
+    open_dossier_chain(by.dossier, by)
+    act, actor = chain.new_act(), by.actor()
+    chain.append(by.dossier.chain, by=actor, kind=kind, subject=subject, act=act, payload=payload)
 
 
 def _public(row: Reference) -> dict[str, str]:

@@ -125,6 +125,21 @@ def test_a_stored_reading_is_among_the_files(cast):
     assert chain.entries(cast.agreement.chain).last().blobs == [digest]
 
 
+def test_chips_of_a_shared_pack_are_entered_in_the_chain_and_those_of_a_register_are_not(cast, own):
+    shared = cast.capacity(cast.customer_colleague)
+    for by, kinds in ((own, []), (shared, ["chip.entered", "chip.used"])):
+        pack = enter(Reference, by=by, name="Pack 7", kind="chip_pack")
+        add_chips(pack, by=by, labels=["1", "2"])
+        chip = Chip.objects.get(name="1", dossier=by.dossier)
+        use_chip(chip, by=by, used_on=dt.date(2026, 3, 3), used_for="lot 7")
+        made = chain.entries(by.dossier.chain).filter(kind__startswith="chip.")
+        assert [one.kind for one in made] == kinds
+    entered, used = made
+    assert entered.payload == {"name": "Pack 7", "labels": ["1", "2"]}
+    assert entered.subject == f"reference:{pack.key.hex}"
+    assert used.payload == {"name": "1", "on": "2026-03-03", "note": "lot 7"}
+
+
 def test_chips_are_used_once(own):
     """Labels are not repeated in a pack; only a pack has chips."""
     pack = enter(Reference, by=own, name="P", kind="chip_pack")
