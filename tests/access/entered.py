@@ -52,7 +52,7 @@ ENTERED: dict[str, Entered | Private] = {
     # Outside dossiers.
     "password_change@person": ACCOUNT,
     "parties:account@person": ACCOUNT,
-    "parties:accept@all": Entered((K.SITTER_SEATED,)),
+    "parties:accept@all": Entered((K.SITTER_SEATED,), others=(K.SITTER_SEATED,)),
     # The firm's register.
     "parties:enter-observer@register": OWN_REGISTER,
     "parties:observer-renew@register": OWN_REGISTER,
