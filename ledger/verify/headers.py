@@ -35,7 +35,7 @@ HEADER: dict[str, type | tuple[type, ...]] = {
 }
 # Kinds whose payloads later checks read.
 KEPT = frozenset(
-    b"key.certified key.revoked sitter.seated sitter.unseated signature.made "
+    b"key.certified key.revoked sitter.seated signature.made "
     b"seal.certified document.sealed person.erased".split()
 )
 

@@ -42,8 +42,6 @@ CERTIFIED_OPTIONAL: Fields = {"replaces": str, "confirmed_by": str, "credential"
 REVOKED: Fields = {"person": str, "organisation": str, "side": str, "fingerprint": str}
 REVOKED_OPTIONAL: Fields = {"reason": str, "confirmed_by": str}
 SEATED: Fields = {"person": str, "role": str, "side": str}
-UNSEATED: Fields = {"person": str}
-UNSEATED_OPTIONAL: Fields = {"role": str, "side": str, "reason": str}
 
 
 @dataclass
@@ -108,26 +106,23 @@ class Keys:
         return self.states[state]
 
 
-Seats = dict[str, tuple[str | None, str]]  # person → organisation (where said) and side
+Known = set[tuple[str, str | None, str]]  # who is known for which organisation and side so far
 
 
 def certified(box: Container, chain: Chain, trusted: Root) -> Keys:
     """Check 8: every key was certified by the root, replaced and revoked by those who may."""
-    keys, seats = Keys(), Seats()
-    kinds = ("key.certified", "key.revoked", "sitter.seated", "sitter.unseated")
-    for number in chain.of(*kinds):
+    keys, known = Keys(), Known()
+    for number in chain.of("key.certified", "key.revoked", "sitter.seated"):
         header = read_header(box, number)
-        match header["kind"]:
-            case "sitter.seated":
-                said = payload_of(box, number, SEATED, {"organisation": str})
-                seats[said["person"]] = (said.get("organisation"), said["side"])
-            case "sitter.unseated":
-                said = payload_of(box, number, UNSEATED, UNSEATED_OPTIONAL)
-                seats.pop(said["person"], None)
-            case "key.certified":
-                _certify(box, header, keys, seats, chain, trusted)
-            case _:
-                _revoke(box, header, keys, seats)
+        if header["kind"] == "sitter.seated":
+            said = payload_of(box, number, SEATED, {"organisation": str})
+            known.add((said["person"], said.get("organisation"), said["side"]))
+            continue
+        if header["kind"] == "key.certified":
+            _certify(box, header, keys, known, chain, trusted)
+        else:
+            _revoke(box, header, keys, known)
+        known.add((header["actor"], header["organisation"], header["side"]))
     return keys
 
 
@@ -135,7 +130,7 @@ def _certify(
     box: Container,
     header: dict[str, Any],
     keys: Keys,
-    seats: Seats,
+    known: Known,
     chain: Chain,
     trusted: Root,
 ) -> None:
@@ -157,7 +152,7 @@ def _certify(
     )
     _alone(box, key, keys)
     _replaces(box, key, payload, keys)
-    _confirmed(box, number, payload, seats)
+    _confirmed(box, number, payload, known)
     if "confirmed_by" not in payload and _needs_second(key, keys, chain):
         raise in_payload(box, number, "person", Refusal(
             "key.unconfirmed",
@@ -238,20 +233,18 @@ def _replaces(box: Container, key: Key, payload: dict[str, Any], keys: Keys) -> 
         raise in_payload(box, key.number, "replaces", refusal)
 
 
-def _confirmed(box: Container, number: int, payload: dict[str, Any], seats: Seats) -> None:
-    """Whoever confirmed is another person of the same organisation who sits here then."""
+def _confirmed(box: Container, number: int, payload: dict[str, Any], known: Known) -> None:
+    """Whoever confirmed is another person, known in the chain before for the same organisation."""
     second = payload.get("confirmed_by")
     if second is None:
         return
     message = ""
     if second == payload["person"]:
         message = "nobody is their own second person"
-    elif second not in seats:
-        message = "the second person does not sit here"
-    else:
-        organisation, side = seats[second]
-        if side != payload["side"] or organisation not in (None, payload["organisation"]):
-            message = "the second person sits for another organisation"
+    elif known.isdisjoint(
+        (second, organisation, payload["side"]) for organisation in (payload["organisation"], None)
+    ):
+        message = "the second person neither sat nor acted for this organisation before"
     if message:
         raise in_payload(box, number, "confirmed_by", Refusal("key.confirmed-by", message))
 
@@ -268,13 +261,13 @@ def _needs_second(key: Key, keys: Keys, chain: Chain) -> bool:
     return any(other.assurance in OWN for other in before)
 
 
-def _revoke(box: Container, header: dict[str, Any], keys: Keys, seats: Seats) -> None:
+def _revoke(box: Container, header: dict[str, Any], keys: Keys, known: Known) -> None:
     number = header["number"]
     payload = payload_of(box, number, REVOKED, REVOKED_OPTIONAL)
     _own_organisation(box, header, payload, "revocation.organisation")
-    known = {key.fingerprint for key in keys.by_holder.get(_holder(payload), ())}
-    if payload["fingerprint"] not in known:
+    prints = {key.fingerprint for key in keys.by_holder.get(_holder(payload), ())}
+    if payload["fingerprint"] not in prints:
         refusal = Refusal("revocation.key", "no such key of this person was certified before")
         raise in_payload(box, number, "fingerprint", refusal)
-    _confirmed(box, number, payload, seats)
+    _confirmed(box, number, payload, known)
     keys.revoke(payload["fingerprint"], number)

@@ -51,7 +51,7 @@ CHECKS = (
         "keys",
         "Certified keys",
         "The root certified every signatory's key, in the chain, before it signed; where somebody "
-        "who signs here got a new key, another person sitting for the same organisation is named",
+        "who signs here got a new key, another person of the same organisation is named",
         "the installation for having certified the right person as the only one who holds the key, "
         "and the server for who confirmed a new one",
     ),

@@ -123,6 +123,20 @@ def test_a_key_may_be_replaced_with_a_second_person(accepted):
     assert [made["revoked_by_entry"] for made in report.signatures] == [10, None]
 
 
+def test_whoever_confirmed_may_have_left_or_have_acted_without_a_seat(accepted):
+    plain = make.opened()
+    old = plain.certify(make.BO, "service-held")
+    plain.sign(old)
+    said = {"person": "S-2", "role": "deputy", "side": "supplier", "reason": "Left."}
+    plain.add(make.BO, "sitter.unseated", "sitter:S-2", said)
+    new = plain.certify(make.BO, "passkey", replaces=old.fingerprint, confirmed_by="S-2")
+    plain.sign(new)
+    keeper = make.Who("S-7", "ORG-S", "supplier", "", "")  # an administrator: keeps keys, no seat
+    plain.revoke(new, by=keeper)
+    plain.sign(plain.certify(make.BO, "passkey", confirmed_by="S-7"))
+    accepted(plain)
+
+
 def test_a_service_held_key_is_renewed_without_a_second_person(accepted):
     plain = make.opened()
     plain.sign(plain.certify(make.BO))

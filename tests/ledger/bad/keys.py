@@ -172,8 +172,6 @@ def confirmed(by: str) -> Made:
     """A replaced key that this person is said to have confirmed."""
     plain, _, bo = with_keys()
     plain.sign(bo)
-    said = {"person": DI.person, "role": "deputy", "side": DI.side, "reason": "Left."}
-    plain.add(BO, "sitter.unseated", f"sitter:{DI.person}", said)
     plain.certify(BO, "browser-held", replaces=bo.fingerprint, confirmed_by=by)
     return made(plain)
 
@@ -186,11 +184,6 @@ def a_second_person_who_is_the_first() -> Made:
 @refused_by("key.confirmed-by")
 def a_second_person_of_the_other_side() -> Made:
     return confirmed(ADA.person)
-
-
-@refused_by("key.confirmed-by")
-def a_second_person_who_left() -> Made:
-    return confirmed(DI.person)
 
 
 @refused_by("key.confirmed-by")
