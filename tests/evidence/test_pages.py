@@ -208,3 +208,18 @@ def test_a_photograph_among_the_documents_is_not_read_as_spectra(world, sign_in)
     assert client.post(act("add-document", world.cast.agreement), sent).status_code == 302
     page = client.get(at("file", EvidenceFile.objects.get(name="photo.png"))).content.decode()
     assert "This file belongs to:" in page and "cannot be read" not in page
+
+
+def test_a_refused_form_keeps_what_was_typed_and_says_what_it_cannot_keep(world, sign_in):
+    client = sign_in(world.cast.supplier_staff)
+    sent = {"day": "never", "specimens": "7\n8", "illuminants": ["D65", "A"], "warm_up_minutes": 25}
+    sent["scan"] = SimpleUploadedFile("sheet.png", b"\x89PNG")
+    page = client.post(act("open-sitting", world.cast.agreement), sent)
+    text = page.content.decode()
+    assert page.status_code == 422 and "A file has to be chosen again" in text
+    form = page.context["form"]
+    for name in ("day", "specimens", "illuminants"):
+        assert form[name].value() == sent[name], name
+    retain = client.post(act("retain-piece", world.cast.agreement), {"note": "in the cabinet"})
+    assert retain.status_code == 422 and "in the cabinet" in retain.content.decode()
+    assert "has to be chosen again" not in retain.content.decode()
