@@ -150,6 +150,18 @@ def test_fleiss_kappa_of_his_diagnoses() -> None:
     assert kappa.value == pytest.approx(0.4302445, abs=5e-8)
 
 
+def test_the_kappa_of_his_diagnoses_has_the_published_distance_from_chance() -> None:
+    # z as Fleiss, Nee & Landis, Psychol. Bull. 86:974-977 (1979) give its variance without
+    # agreement; 17.65183 is what the R package irr prints for these data
+    counts, _ = inter_rater.aggregate_raters(published.diagnoses)
+    units, raters = len(counts), int(counts[0].sum())
+    p = counts.sum(axis=0) / counts.sum()
+    chance = p * (1 - p)
+    spread = chance.sum() ** 2 - (chance * (1 - 2 * p)).sum()
+    error = np.sqrt(2 * spread / (units * raters * (raters - 1))) / chance.sum()
+    assert fleiss_kappa(counts).value / error == pytest.approx(17.65183, abs=5e-6)
+
+
 def test_fleiss_kappa_of_a_second_published_table() -> None:
     counts = np.asarray(published.table1)
     assert counts.shape == (10, 5)
