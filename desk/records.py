@@ -16,6 +16,7 @@ from desk.parts_of_record import numbers_in_full
 from jobs import queue
 from ledger import chain, clock, export
 from ledger.canonical import parse
+from ledger.kinds import Kind
 from ledger.verify import verify
 from parties.capacity import Capacity
 from parties.checkpoints import has_chain, note_for
@@ -25,6 +26,7 @@ from parties.refusal import Refusal
 from parties.signing import root_checkpoint
 
 EXPORT = "desk.export"
+DROP_COPIES = "desk.drop-copies"  # asked for by parties.transitions.personal
 
 
 def ask_for_record(dossier: Dossier, *, by: Capacity, about: str = "") -> RecordCopy:
@@ -96,7 +98,27 @@ def write_copy(copy: RecordCopy) -> RecordCopy:
         **found,
     )
     copy.refresh_from_db()
+    if outdated(copy):
+        target.unlink(missing_ok=True)
     return copy
+
+
+def outdated(copy: RecordCopy) -> bool:
+    """Whether a person's payloads were erased since: the file may hold what nobody is to read."""
+    later = chain.entries(copy.dossier.chain).filter(number__gt=copy.number)
+    return later.filter(kind=Kind.PERSON_ERASED.value).exists()
+
+
+def drop_outdated(dossier: Dossier) -> int:
+    """Remove the files of copies that were made before the last erasure; how many there were."""
+    last = chain.entries(dossier.chain).filter(kind=Kind.PERSON_ERASED.value).last()
+    if last is None:
+        return 0
+    found = 0
+    for copy in RecordCopy.objects.filter(dossier=dossier, number__lt=last.number):
+        found += path_of(copy).exists()
+        path_of(copy).unlink(missing_ok=True)
+    return found
 
 
 def part_of(copy: RecordCopy) -> dict[str, Any]:

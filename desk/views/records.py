@@ -10,7 +10,7 @@ from django.shortcuts import render
 from desk import acts
 from desk.about import parts_in_words
 from desk.models import RecordCopy
-from desk.records import EXPORT, path_of
+from desk.records import EXPORT, outdated, path_of
 from desk.views.logged import noted, refused
 from jobs import queue
 from ledger.chain import Head
@@ -48,6 +48,7 @@ def copy(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResponse
         "obj": copy,
         "about": parts_in_words([copy.about], sitter).get(copy.about, copy.about),
         "job": job_state(job),
+        "outdated": outdated(copy),
         "acts": acts.COPY_ACTS if queue.failed(copy.subject) else [],
         "fingerprint": installation().fingerprint,
     }
@@ -57,7 +58,7 @@ def copy(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResponse
 @for_seat(RecordCopy, roles=READING)
 def download(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResponse | FileResponse:
     """The file, once it is written; who takes it is logged first, for everybody."""
-    if copy.size is None or not path_of(copy).exists():
+    if copy.size is None or outdated(copy) or not path_of(copy).exists():
         raise Http404
     facts = {"copy": str(copy.pk), "about": copy.about, "digest": copy.digest}
     if not noted(reading.record_taken, sitter, number=copy.number, hash=copy.hash, **facts):

@@ -16,6 +16,7 @@ from axes.utils import reset
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
+from jobs import queue
 from jobs.models import Mail
 from ledger import chain, clock, erasure
 from ledger.kinds import Kind
@@ -27,6 +28,7 @@ from parties.personal import Traces, traces_of
 from parties.refusal import Refusal
 from parties.transitions.seats import open_dossier_chain
 
+DROP_COPIES = "desk.drop-copies"
 NOBODY = "–"  # stands where a name stood
 GONE = "erased.invalid"  # a domain that never receives mail (RFC 2606)
 
@@ -132,6 +134,10 @@ def _tell(place: str, code: str, by: Capacity, act: str) -> None:
         subject=erasure.subject(code),
         act=act,
         payload={"person": code},
+    )
+    # Copies of the record that are kept here hold the name too.
+    queue.enqueue(
+        DROP_COPIES, subject=place, chain=place, key=f"drop-copies/{place}/{code}", dossier=place
     )
 
 

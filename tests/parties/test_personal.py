@@ -8,6 +8,8 @@ import zipfile
 import pytest
 from django.urls import reverse
 
+from desk.records import ask_for_record, path_of
+from jobs import queue
 from jobs.models import Mail
 from ledger import chain, erasure, selfcheck
 from ledger.kinds import Kind
@@ -165,6 +167,33 @@ def test_erasing_takes_the_name_from_records_and_account(cast, lead, admin, tmp_
     data = record(cast.agreement)
     assert TEO.encode() not in data and verified(data, tmp_path) == 0
     assert not selfcheck.findings()
+
+
+def test_copies_that_are_kept_here_go_as_well(cast, lead, admin, sign_in, settings, tmp_path):
+    """Of every side, at once; the page says why, and a new one is made."""
+    settings.VAR_DIR = tmp_path
+    named(cast, lead)
+    mine, theirs = (
+        ask_for_record(cast.agreement, by=cast.capacity(who))
+        for who in (cast.supplier_lead, cast.customer_lead)
+    )
+    queue.drain()
+    assert TEO.encode() in path_of(mine).read_bytes() and path_of(theirs).exists()
+    erase_person(let_go(cast, cast.supplier_staff, admin), by=admin)
+    client = sign_in(cast.customer_lead)
+    kwargs = {"dossier": cast.agreement.pk, "pk": theirs.pk}
+    # At once, before the job has run.
+    assert client.get(reverse("desk:copy-download", kwargs=kwargs)).status_code == 404
+    assert "This copy was removed" in text(client.get(theirs.get_absolute_url()))
+    queue.drain()
+    assert not path_of(mine).exists() and not path_of(theirs).exists()
+    again = ask_for_record(cast.agreement, by=cast.capacity(cast.customer_lead))
+    queue.drain()
+    kwargs["pk"] = again.pk
+    answer = client.get(reverse("desk:copy-download", kwargs=kwargs))
+    data = b"".join(answer.streaming_content)
+    assert answer.status_code == 200 and TEO.encode() not in data
+    assert "This copy was removed" not in text(client.get(again.get_absolute_url()))
 
 
 def test_erasing_again_changes_nothing(cast, lead, admin):
