@@ -12,25 +12,25 @@ from parties.capacity import Capacity
 from parties.forms.keys import ConfirmKeyForm, EnrolKeyForm, RevokeKeyForm
 from parties.models import Dossier, Key, Role, Side
 from parties.own_keys import NewKey
-from parties.transitions.keys import CONFIRMERS, confirm_key, confirmers, enrol_key, had_own_key
+from parties.transitions.keys import CONFIRMERS, confirm_key, confirmers, enrol_key, needs_second
 from parties.transitions.keys import revoke_key as _end
 
 
 def _enrol(dossier: Dossier, *, by: Capacity, new: NewKey, replaces: Key | None) -> Any:
-    enrol_key(by, new=new, replaces=replaces)
+    return enrol_key(by, new=new, replaces=replaces)
 
 
 def _confirm(dossier: Dossier, *, by: Capacity, key: Key) -> Any:
-    confirm_key(key, by=by)
+    return confirm_key(key, by=by)
 
 
 def _revoke(dossier: Dossier, *, by: Capacity, key: Key, reason: str) -> Any:
-    _end(key, by=by, reason=reason)
+    return _end(key, by=by, reason=reason)
 
 
 def enrol_context(dossier: Dossier, by: Capacity) -> dict[str, Any]:
     """Whether a second person will be needed, and who that may be."""
-    second = had_own_key(by.person, by.organisation)
+    second = needs_second(by.person, by.organisation)
     return {"second": second, "confirmers": confirmers(by.person, by.organisation)}
 
 

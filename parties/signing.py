@@ -10,7 +10,7 @@ signs stand in one act of the chain.
 from __future__ import annotations
 
 import base64
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
@@ -22,7 +22,7 @@ from ledger.canonical import parse
 from ledger.kinds import Kind
 from parties.access import LEADS, SIGNERS
 from parties.capacity import Capacity
-from parties.chain_keys import actor_in, chain_keys, enter_revocation, standing
+from parties.chain_keys import ChainKey, actor_in, chain_keys, enter_revocation, standing
 from parties.keys import installation, key_of, own_keys, private_part, root_key
 from parties.models import Key, Signature
 from parties.models.keys import ASSURANCES, PASSKEY, SERVICE_HELD
@@ -262,6 +262,7 @@ def certify(by: Capacity, key: Key, *, act: str) -> Key:
     for one in ended:
         enter_revocation(by.dossier, one, by=by.actor(), act=act)
     if key.fingerprint not in known:
+        _check_second_person(by, key, known.values())
         chain.append(
             by.dossier.chain,
             by=by.actor(),
@@ -273,6 +274,64 @@ def certify(by: Capacity, key: Key, *, act: str) -> Key:
     elif known[key.fingerprint].revoked is not None:
         raise Refusal("key.revoked", _("This key was revoked: it signs nothing any more."))
     return key
+
+
+def service_barred(by: Capacity) -> bool:
+    """Whether a new key of the service's cannot sign for this person here: the chain knows a key of
+    their own, and none of the service's that stands."""
+    mine = _keys_here(by, chain_keys(by.dossier.chain).values())
+    stands = any(one.assurance == SERVICE_HELD and one.revoked is None for one in mine)
+    return not stands and any(one.assurance != SERVICE_HELD for one in mine)
+
+
+def _keys_here(by: Capacity, known: Iterable[ChainKey]) -> list[ChainKey]:
+    """Those of the signatory, ended ones too."""
+    actor = by.actor()
+    holder = (actor.person, actor.organisation, by.side)
+    return [one for one in known if (one.person, one.organisation, one.side) == holder]
+
+
+def _check_second_person(by: Capacity, key: Key, known: Iterable[ChainKey]) -> None:
+    """Refusal where a record with this key would be refused (docs/record-format.md, certified
+    keys): a new key for somebody who signs here already needs a second person, who is known here.
+    """
+    actor = by.actor()
+    if key.confirmed_by is not None:
+        second = actor_in(by.dossier, key.confirmed_by, by.organisation)
+        here = chain.entries(by.dossier.chain)
+        seated = here.filter(kind=Kind.SITTER_SEATED.value, subject=f"sitter:{second.person}")
+        about_keys = [Kind.KEY_CERTIFIED.value, Kind.KEY_REVOKED.value]
+        acted = here.filter(kind__in=about_keys, actor=second.person, side=by.side)
+        if not (seated.exists() or acted.exists()):
+            raise Refusal(
+                "key.second_person",
+                _(
+                    "Whoever confirmed this key has no seat in this agreement. Make a new key and "
+                    "have it confirmed by a colleague who sits here."
+                ),
+            )
+        return
+    if key.assurance == SERVICE_HELD:
+        if any(one.assurance != SERVICE_HELD for one in _keys_here(by, known)):
+            raise Refusal(
+                "signing.own_key_here",
+                _(
+                    "You signed here with a key of your own: the service's key cannot take its "
+                    "place. Sign with your own key, or make a new one."
+                ),
+            )
+        return
+    signed = chain.entries(by.dossier.chain).filter(
+        kind=Kind.SIGNATURE_MADE.value, actor=actor.person, organisation=actor.organisation
+    )
+    if signed.filter(side=by.side).exists():
+        raise Refusal(
+            "key.unconfirmed",
+            _(
+                "You have signed here with another key: this one needs a second person of your "
+                "firm. Make a new key; a colleague is then asked to confirm it."
+            ),
+        )
 
 
 def _certification(by: Capacity, key: Key, known: set[str]) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from parties.models import Key
 from parties.models.keys import PASSKEY
 from parties.own_keys import b64url
 from parties.refusal import Refusal
-from parties.signing import own_key_asked, prepare
+from parties.signing import own_key_asked, prepare, service_barred
 from parties.signing_proofs import Proof
 from parties.statement_words import in_words
 
@@ -49,7 +49,7 @@ class SigningForm(TwoStepForm):
             return
         found = own_keys(self.by.person, self.by.organisation)
         self.own = {key.fingerprint: key for key in found}
-        self.allowed = self.service_held()
+        self.allowed = self.service_held() and not (self.own and service_barred(self.by))
         if not self.own and not self.allowed:
             raise own_key_asked(self.by)
         self._offer()

@@ -16,7 +16,7 @@ from parties.access import SIGNERS
 from parties.capacity import Capacity
 from parties.chain_keys import actor_in, chains_of, enter_revocation, lock
 from parties.keys import certified
-from parties.models import Dossier, Key, Membership, Organisation, Person, Role
+from parties.models import Dossier, Key, Membership, Organisation, Person, Role, Signature
 from parties.own_keys import NewKey
 from parties.refusal import Refusal
 
@@ -24,10 +24,21 @@ CONFIRMERS = SIGNERS | {Role.ADMINISTRATOR}
 KEEPERS = frozenset({Role.QUALITY_LEAD, Role.ADMINISTRATOR})
 
 
+def needs_second(person: Person, organisation: Organisation) -> bool:
+    """Whether a new key waits for a second person: its holder had one before, or signed already."""
+    return had_own_key(person, organisation) or has_signed(person, organisation)
+
+
 def had_own_key(person: Person, organisation: Organisation) -> bool:
     """Whether this person ever had a key of their own in force for this organisation."""
     rows = Key.objects.own().filter(person=person, organisation=organisation)
     return rows.exclude(needs_confirmation=True, confirmed_at__isnull=True).exists()
+
+
+def has_signed(person: Person, organisation: Organisation) -> bool:
+    """Whether this person signed anything for this organisation, with whatever key."""
+    prints = Key.objects.filter(person=person, organisation=organisation).values("fingerprint")
+    return Signature.objects.filter(fingerprint__in=prints).exists()
 
 
 def confirmers(key_holder: Person, organisation: Organisation) -> list[Membership]:
@@ -41,8 +52,8 @@ def confirmers(key_holder: Person, organisation: Organisation) -> list[Membershi
 def enrol_key(by: Capacity, *, new: NewKey, replaces: Key | None = None) -> Key:
     """Store and certify a key that the person of `by` holds for their organisation.
 
-    The first one is in force at once; every later one waits for a second person. Refusal where
-    the public part was enrolled before.
+    The first one is in force at once for somebody who has signed nothing yet; every other one waits
+    for a second person. Refusal where the public part was enrolled before.
     """
     with transaction.atomic():
         # Of two first keys at the same moment the second one is no first any more.
@@ -58,7 +69,7 @@ def enrol_key(by: Capacity, *, new: NewKey, replaces: Key | None = None) -> Key:
                     sealed=b"",
                     public_part=new.public_part,
                     replaces=replaces,
-                    needs_confirmation=had_own_key(by.person, by.organisation),
+                    needs_confirmation=needs_second(by.person, by.organisation),
                     **new.stored,
                     **certified(new.public, by.person, by.organisation),
                 )

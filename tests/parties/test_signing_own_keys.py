@@ -6,6 +6,7 @@ import base64
 import dataclasses
 import datetime as dt
 import json
+import tempfile
 
 import pytest
 from cryptography import x509
@@ -17,9 +18,11 @@ from joserfc.jwk import ECKey
 from ledger import chain, clock
 from ledger.canonical import canonical_bytes, parse
 from ledger.kinds import Kind
-from parties.models import Key, Signature
+from ledger.verify import verify
+from parties.keys import installation, key_of
+from parties.models import Key, Membership, Role, Signature
 from parties.refusal import Refusal
-from parties.signing import sign
+from parties.signing import sign, write_record
 from parties.transitions import open_dossier_chain, remove_member
 from parties.transitions.keys import confirm_key, revoke_key
 from tests.own_keys import (
@@ -292,8 +295,7 @@ def test_somebody_elses_key_does_not_sign(cast, customer, held):
 
 
 def test_a_key_of_the_service_is_no_key_of_ones_own(customer, held):
-    signed(customer, None, dataclasses.replace(WANTED, service_held=True))
-    service = Key.objects.get(assurance="service-held")
+    service = key_of(customer.person, customer.organisation)
     proof = dataclasses.replace(
         held.proof(prepared(customer, held)), fingerprint=service.fingerprint
     )
@@ -340,17 +342,16 @@ def test_whoever_leaves_the_firm_takes_no_key_along(cast):
     deputy = cast.capacity(cast.supplier_deputy)
     held = passkey(in_register(cast, cast.supplier_deputy))
     wanted = dataclasses.replace(WANTED, deputies=True, service_held=True)
-    for dossier in (cast.agreement, cast.other):
-        by = cast.capacity(cast.supplier_deputy, dossier)
+    other = cast.capacity(cast.supplier_deputy, cast.other)
+    for by in (deputy, other):
         with transaction.atomic():
-            open_dossier_chain(dossier, by)
-        signed(by, held.proof(prepared(by, held, wanted)), wanted)
-    signed(deputy, None, wanted)  # with the service's key as well
+            open_dossier_chain(by.dossier, by)
+    signed(other, held.proof(prepared(other, held, wanted)), wanted)
+    signed(deputy, None, wanted)  # with the service's key, in the other dossier
     member = cast.firms["supp"].memberships.get(person=cast.supplier_deputy)
     remove_member(member, by=in_register(cast, cast.supplier_lead), reason="Left")
     found = chain.entries(cast.agreement.chain).filter(kind=Kind.KEY_REVOKED)
-    assert len(found) == 2
-    assert {one.actor for one in found} == {lead.actor().person}
+    assert [one.actor for one in found] == [lead.actor().person]
     assert kinds(cast.other.chain).count("key.revoked") == 1
     assert not Key.objects.filter(person=cast.supplier_deputy, revoked_at=None).exists()
 
@@ -358,12 +359,35 @@ def test_whoever_leaves_the_firm_takes_no_key_along(cast):
 # What the other side sees.
 
 
+def plant(by) -> Key:
+    """The operator's doing: a key of the service's for somebody with a key of their own, put into
+    the chain past the acts."""
+    planted = key_of(by.person, by.organisation)
+    payload = {
+        "person": by.actor().person,
+        "organisation": by.actor().organisation,
+        "side": by.side,
+        "certificate": base64.b64encode(bytes(planted.certificate)).decode(),
+        "fingerprint": planted.fingerprint,
+        "assurance": "service-held",
+    }
+    with transaction.atomic():
+        chain.append(
+            by.dossier.chain,
+            by=by.actor(),
+            kind=Kind.KEY_CERTIFIED,
+            subject=f"key:{planted.fingerprint}",
+            act=chain.new_act(),
+            payload=payload,
+        )
+    return planted
+
+
 def test_a_planted_key_shows_in_the_other_sides_statement(cast, customer, held):
     """Whoever runs the service makes a key in the customer's name and certifies it: the supplier's
     next statement names it, and so does every one after."""
     signed(customer, held.proof(prepared(customer, held)))
-    signed(customer, None, dataclasses.replace(WANTED, service_held=True))  # the operator's doing
-    planted = Key.objects.get(assurance="service-held")
+    planted = plant(customer)
     supplier = cast.capacity(cast.supplier_lead)
     own = browser_key(in_register(cast, cast.supplier_lead))
     keys = parse(prepared(supplier, own))["keys"]
@@ -371,6 +395,66 @@ def test_a_planted_key_shows_in_the_other_sides_statement(cast, customer, held):
         "customer": sorted([held.key.fingerprint, planted.fingerprint]),
         "supplier": [own.key.fingerprint],
     }
+    assert finding(customer.dossier) == "key.unconfirmed"
+
+
+def finding(dossier) -> str:
+    """What the verifier has against the keys of the dossier's record; empty where nothing. (What is
+    signed here is in no entry, so its check of signatures comes after and says so.)"""
+    with tempfile.NamedTemporaryFile(suffix=".zip") as file:
+        write_record(dossier.chain, file)
+        file.flush()
+        report = verify(file.name, installation().fingerprint)
+    [keys] = [check for check in report.checks if check.id == "keys"]
+    return "" if keys.status == "passed" else report.findings[0].id
+
+
+def test_the_services_key_takes_no_place_of_an_own_one(customer, held):
+    """Neither while the own key stands nor after it was revoked; the record verifies throughout."""
+    wanted = dataclasses.replace(WANTED, service_held=True)
+    signed(customer, held.proof(prepared(customer, held)))
+    assert refused(customer, None, wanted).id == "signing.own_key_here"
+    assert finding(customer.dossier) == ""
+    revoke_key(held.key, by=customer, reason="Device lost")
+    assert refused(customer, None, wanted).id == "signing.own_key_here"
+    assert finding(customer.dossier) == ""
+
+
+def test_a_first_own_key_of_somebody_who_signed_waits_for_a_second_person(cast, customer):
+    """They signed with the service's key: from then on a colleague confirms each new key."""
+    wanted = dataclasses.replace(WANTED, service_held=True)
+    signed(customer, None, wanted)
+    own = browser_key(in_register(cast, cast.customer_lead))
+    not_prepared("key.unconfirmed", customer, own)
+    colleague = Membership.objects.get(
+        person=cast.customer_colleague, organisation=cast.firms["cust"]
+    )
+    colleague.role = Role.DEPUTY
+    colleague.save()
+    confirm_key(own.key, by=in_register(cast, cast.customer_colleague))
+    own.key.refresh_from_db()
+    signed(customer, own.proof(prepared(customer, own)))
+    assert finding(customer.dossier) == ""
+
+
+def test_a_key_made_before_another_one_signed_is_not_slipped_in(cast, customer, held):
+    """Enrolled while nothing was signed, so confirmed by nobody: it does not sign here after the
+    service's key did."""
+    signed(customer, None, dataclasses.replace(WANTED, service_held=True))
+    not_prepared("key.unconfirmed", customer, held)
+    assert finding(customer.dossier) == ""
+
+
+def test_whoever_confirmed_must_be_known_in_the_agreement(cast):
+    """An administrator without a seat here, who has ended no key here either."""
+    by = cast.capacity(cast.supplier_lead)
+    with transaction.atomic():
+        open_dossier_chain(by.dossier, by)
+    passkey(in_register(cast, cast.supplier_lead))
+    second = browser_key(in_register(cast, cast.supplier_lead))
+    confirm_key(second.key, by=in_register(cast, cast.supplier_admin))
+    second.key.refresh_from_db()
+    not_prepared("key.second_person", by, second)
 
 
 def test_a_replacement_says_what_it_replaces_and_who_confirmed_it(cast):
@@ -392,6 +476,7 @@ def test_a_replacement_says_what_it_replaces_and_who_confirmed_it(cast):
     assert second["confirmed_by"].startswith("P-")
     assert parse(bytes(made.statement))["keys"] == {"supplier": [new.key.fingerprint]}
     assert kinds(by.dossier.chain).count("key.revoked") == 1
+    assert finding(by.dossier) == ""
 
 
 def test_evidence_is_json_text_that_a_record_keeps(customer, held):
