@@ -20,7 +20,7 @@ from ledger.canonical import canonical_bytes, parse
 from ledger.kinds import Kind
 from ledger.verify import verify
 from parties.keys import installation, key_of
-from parties.models import Key, Membership, Role, Signature
+from parties.models import Key, Signature
 from parties.refusal import Refusal
 from parties.signing import sign, write_record
 from parties.transitions import open_dossier_chain, remove_member
@@ -420,21 +420,18 @@ def test_the_services_key_takes_no_place_of_an_own_one(customer, held):
     assert finding(customer.dossier) == ""
 
 
-def test_a_first_own_key_of_somebody_who_signed_waits_for_a_second_person(cast, customer):
+def test_a_first_own_key_of_somebody_who_signed_waits_for_a_second_person(cast):
     """They signed with the service's key: from then on a colleague confirms each new key."""
-    wanted = dataclasses.replace(WANTED, service_held=True)
-    signed(customer, None, wanted)
-    own = browser_key(in_register(cast, cast.customer_lead))
-    not_prepared("key.unconfirmed", customer, own)
-    colleague = Membership.objects.get(
-        person=cast.customer_colleague, organisation=cast.firms["cust"]
-    )
-    colleague.role = Role.DEPUTY
-    colleague.save()
-    confirm_key(own.key, by=in_register(cast, cast.customer_colleague))
+    by = cast.capacity(cast.supplier_lead)
+    with transaction.atomic():
+        open_dossier_chain(by.dossier, by)
+    signed(by, None, dataclasses.replace(WANTED, service_held=True))
+    own = browser_key(in_register(cast, cast.supplier_lead))
+    not_prepared("key.unconfirmed", by, own)
+    confirm_key(own.key, by=in_register(cast, cast.supplier_deputy))
     own.key.refresh_from_db()
-    signed(customer, own.proof(prepared(customer, own)))
-    assert finding(customer.dossier) == ""
+    signed(by, own.proof(prepared(by, own)))
+    assert finding(by.dossier) == ""
 
 
 def test_a_key_made_before_another_one_signed_is_not_slipped_in(cast, customer, held):
