@@ -69,7 +69,7 @@ def test_a_rejection_begins_a_dispute_with_grounds_and_a_day(world):
     entry = Entry.objects.get(kind="dispute.raised")
     assert entry.payload["grounds"][0]["specimens"] == ["1", "2", "3"]
     assert entry.payload["containment"] == {"in_stock": 100}
-    same_act = Entry.objects.filter(act=entry.act).order_by("number")
+    same_act = Entry.objects.filter(chain=entry.chain, act=entry.act).order_by("number")
     assert [one.kind for one in same_act] == ["lot.rejected", "submission.made", "dispute.raised"]
     about = Mail.objects.filter(body__contains=dispute.get_absolute_url())
     assert {one.to for one in about} == SUPPLIERS
