@@ -76,6 +76,17 @@ def test_a_value_is_set_once(guarded):
     refused(lambda: rows.update(ended_on=None))
 
 
+def test_a_value_is_emptied_once_and_for_good(guarded):
+    rows = guarded(Freeze("Sheet", columns=["text"], emptied=["ended_on"])).objects
+    rows.create(state="open", text="a", ended_on="2026-03-03")
+    refused(lambda: rows.update(ended_on="2026-03-04"))
+    refused(lambda: rows.update(ended_on=""))
+    assert rows.update(ended_on="2026-03-03", state="closed") == 1
+    assert rows.update(ended_on=None) == 1
+    assert rows.update(ended_on=None, state="open") == 1
+    refused(lambda: rows.update(ended_on="2026-03-03"))
+
+
 @pytest.mark.only_on("sqlite", "UPDATE OR REPLACE is SQLite's own")
 def test_a_row_cannot_be_ousted_by_another_that_takes_its_seat(guarded):
     rows = guarded(Freeze("Sheet", columns=["text"])).objects
