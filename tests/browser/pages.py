@@ -44,6 +44,7 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "password_reset_complete": (NOBODY, "", ""),
     "parties:account": ("supplier_lead", "", ""),
     "parties:accept": (NOBODY, "", "token"),
+    "parties:checks": ("supplier_lead", "", ""),
     "parties:installation": (NOBODY, "", ""),
     "parties:register": ("supplier_lead", "supplier", ""),
     "parties:seal": ("supplier_lead", "supplier", ""),
