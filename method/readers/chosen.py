@@ -36,6 +36,8 @@ _NO_SPECIMEN = re.compile(
     rf"|最[大小]值?|target|standard|master|reference|bezug|vorlage|标样|标准样?){_AFTER}",
     re.IGNORECASE,
 )
+# a quick look at all labels, one on a line
+_ONE_AMONG_MANY = re.compile(rf"^(?:{_NO_SPECIMEN.pattern})$", re.IGNORECASE | re.MULTILINE)
 
 
 Said = tuple[tuple[str, str], ...]
@@ -149,6 +151,8 @@ def _specimens(found: Found, chosen: Mapping[str, str]) -> tuple[Found, list[Que
 
     Where all are such there is nothing to ask: the file holds readings of a reference.
     """
+    if not _ONE_AMONG_MANY.search("\n".join(found.labels)):
+        return found, [], []
     known = {label: _NO_SPECIMEN.fullmatch(label) is None for label in set(found.labels)}
     mask = np.array([known[label] for label in found.labels])
     if mask.all() or not mask.any():
