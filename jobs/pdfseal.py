@@ -165,9 +165,7 @@ def _stamped(
         stamping.failed = UNREACHABLE
     if stamping.failed:
         return stamping.failed, None
-    seal = next(one for one in inspect(data, [], stamp_roots=stamping.roots)
-                if one.field == said.field)  # fmt: skip
-    if seal.stamped_at is None:
+    if not _stamp_holds(data, said.field, stamping.roots):
         stamping.failed = REFUSED
         return REFUSED, None
     return STAMPED, data
@@ -286,6 +284,19 @@ class _NoRedirect(urllib.request.HTTPRedirectHandler):
         return
 
 
+def _stamp_holds(pdf: bytes, name: str, roots: Sequence[bytes]) -> bool:
+    """Whether the time stamp of the seal just made is right, and under one of the roots if any."""
+    from pyhanko.pdf_utils.reader import PdfFileReader
+
+    found = PdfFileReader(io.BytesIO(pdf)).embedded_signatures
+    embedded = next(one for one in found if one.field_name == name)
+    token = _status(embedded, (), (), None, None, skip_diff=True).timestamp_validity
+    if token is None or not (token.valid and token.intact):
+        return False
+    status = _status(embedded, (), roots, None, token.timestamp, skip_diff=True)
+    return _stamp_of(status, bool(roots)) is not None
+
+
 def inspect(
     pdf: bytes,
     roots: Sequence[bytes],
@@ -323,12 +334,13 @@ def _judged(
     }
     try:
         said: datetime | None = embedded.self_reported_timestamp
-        status = _status(embedded, roots, stamp_roots, at or said, at or said)
-        token = status.timestamp_validity
-        if token is not None and token.valid and token.intact:
+        token = _status(embedded, (), (), said, said, skip_diff=True).timestamp_validity
+        moment = stamp_moment = at or said
+        if token is not None and at is None and token.valid and token.intact:
             # A stamp is judged at its own time; the seal too, where others vouch for that time.
+            stamp_moment = token.timestamp
             moment = token.timestamp if stamp_roots else said
-            status = _status(embedded, roots, stamp_roots, at or moment, at or token.timestamp)
+        status = _status(embedded, roots, stamp_roots, moment, stamp_moment)
         stamp = _stamp_of(status, bool(stamp_roots))
         told |= {"at": said, "fingerprint": status.signing_cert.sha256.hex()}
     except (SealingError, ValueError, TypeError, KeyError):
@@ -369,7 +381,10 @@ def _status(
     stamp_roots: Sequence[bytes],
     moment: datetime | None,
     stamp_moment: datetime | None,
+    *,
+    skip_diff: bool = False,
 ) -> Any:
+    """The library's status. Comparing with what came later takes seconds on a tagged PDF."""
     from asn1crypto import x509
     from pyhanko.sign.validation import KeyUsageConstraints, validate_pdf_signature
     from pyhanko.sign.validation.errors import SignatureValidationError
@@ -392,6 +407,7 @@ def _status(
             under(roots, moment),
             under(stamp_roots, stamp_moment),
             key_usage_settings=usage,
+            skip_diff=skip_diff,
         )
     except SignatureValidationError as error:
         raise SealingError(str(error)) from error
