@@ -29,7 +29,7 @@ SPECIAL: dict[str, dict[str, Any]] = {
     "disputes_note": {"side_only": "customer", "released_at": None},
     "disputes_offer": {"side": "customer"},
     "disputes_post": {"side": "customer", "struck_at": MOMENT, "struck_reason": "twice"},
-    "ledger_personal_key": {"sealed": None},
+    "ledger_personal_key": {"sealed": None, "destroyed_at": MOMENT},
     "agreements_termspaper": {"place": 2},
     "parties_installation": {"id": 1},
     "parties_sealkey": {"issuer": "installation"},
