@@ -70,7 +70,10 @@ def understanding_of(reading: Reading) -> dict[str, Any]:
         "looks": [_look(one) for one in looks(reading)],
         "ends": [f"{nm:g} nm" for nm in (*reading.wavelengths[:1], *reading.wavelengths[-1:])],
         "comparisons": [_comparison(one) for one in reading.comparisons],
-        "oddities": [gettext(one.message) % one.params for one in reading.oddities],
+        # a remark on both ends of the wavelengths is one remark
+        "oddities": list(
+            dict.fromkeys(gettext(one.message) % one.params for one in reading.oddities)
+        ),
         "questions": [gettext(one.message) % one.params for one in reading.questions],
         "unusable": _unusable(reading),
     }

@@ -29,6 +29,7 @@ _MOST_MODES = 12  # ways that can be asked about
 _MOST_COLUMNS = 40  # looked at
 _ANGLE_NAME = re.compile(r"(?:aspecular[ _]?)?angle|\w*winkel|角度?", re.IGNORECASE)
 _ANGLE = re.compile(r"(?:as ?)?([+-]?\d{1,3})\s*(?:°|deg\w*)?", re.IGNORECASE)
+_NO_SPECIMENS = {"standard", "target", "reference", "substrate"}  # kinds of objects in CxF3
 _AFTER = r"(?:[\W_].*)?"
 _NO_SPECIMEN = re.compile(
     rf"(?:mean|average|avg|mittel(?:wert)?|median|std|std?\W*(?:dev|abw)\w*|standard deviation"
@@ -147,14 +148,17 @@ def _of_one_mode(
 
 
 def _specimens(found: Found, chosen: Mapping[str, str]) -> tuple[Found, list[Question], list[Note]]:
-    """Return the readings without those that are no specimens by their labels, if so answered.
+    """Return the readings without those that are no specimens by label or kind, if so answered.
 
     Where all are such there is nothing to ask: the file holds readings of a reference.
     """
-    if not _ONE_AMONG_MANY.search("\n".join(found.labels)):
+    by_kind = _NO_SPECIMENS.intersection(found.kinds)
+    if not by_kind and not _ONE_AMONG_MANY.search("\n".join(found.labels)):
         return found, [], []
     known = {label: _NO_SPECIMEN.fullmatch(label) is None for label in set(found.labels)}
     mask = np.array([known[label] for label in found.labels])
+    if by_kind:
+        mask &= np.array([kind not in by_kind for kind in found.kinds])
     if mask.all() or not mask.any():
         return found, [], []
     names = list(dict.fromkeys(found.labels[i] for i in np.flatnonzero(~mask)))
@@ -174,6 +178,7 @@ def _only(found: Found, mask: npt.NDArray[np.bool_]) -> Found:
         found,
         labels=tuple(found.labels[i] for i in kept),
         lines=tuple(found.lines[i] for i in kept) if found.lines else (),
+        kinds=tuple(found.kinds[i] for i in kept) if found.kinds else (),
         values=np.ascontiguousarray(found.values[kept]),
         stated=tuple(_stated(one, kept) for one in found.stated),
     )

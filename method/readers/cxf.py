@@ -106,6 +106,7 @@ def _spectral(key: Key, readings: list[Reading], known: Known, name: str) -> Fou
         labels=labels,
         values=values,
         lines=tuple(one.item.line for one in readings),
+        kinds=tuple(one.item.kind for one in readings),
         columns=tuple(f"{nm:g}" for nm in key.wavelengths),
         header_line=specification.line,
         scale="factor" if factor else None,

@@ -43,11 +43,12 @@ Colours = dict[tuple[str, str], tuple[float, float, float]]  # by space and spec
 
 @dataclass(frozen=True, eq=False)
 class Item:
-    """One object: its label, its line, and the elements of its colour values."""
+    """One object: its label, its line, the elements of its colour values, what it says it is."""
 
     label: str
     line: int
     values: tuple[Element, ...]
+    kind: str = ""
 
 
 class Key(NamedTuple):
@@ -94,7 +95,8 @@ def _item(element: Element, number: int, name: str) -> Item:
         line, column = element.line, element.column
         raise ReadError("label-too-long", name, line=line, column=column, params=params)
     values = [one for group in element.all("ColorValues") for one in group.children]
-    return Item(label, element.line, tuple(values))
+    kind = element.attributes.get("ObjectType", "").strip().lower()
+    return Item(label, element.line, tuple(values), kind)
 
 
 def spectra(

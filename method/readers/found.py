@@ -91,7 +91,9 @@ class Found:
     labels: one per reading (may repeat: repeated readings), as they are but NFC. columns: the
     bands' names as written. layout: ``rows``, ``columns``, or ``objects`` for XML.
     lines: for each reading the line or row (rows, objects) or the column (columns) it stands on,
-    from 1. header_line: of the wavelengths (0: none). label_column: number from 1 and header text.
+    from 1. kinds: for each reading what the file says it is, in small letters ("target", "trial"),
+    () where it says nothing. header_line: of the wavelengths (0: none). label_column: number from
+    1 and header text.
     """
 
     name: str
@@ -101,6 +103,7 @@ class Found:
     values: Floats
     layout: str = "objects"
     lines: tuple[int, ...] = ()
+    kinds: tuple[str, ...] = ()
     columns: tuple[str, ...] = ()
     header_line: int = 0
     label_column: tuple[int, str] | None = None

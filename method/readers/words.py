@@ -147,8 +147,8 @@ QUESTIONS = {
         " meant?"
     ),
     "other_rows": gettext_noop(
-        "By their labels %(count)s readings may be no specimens (%(labels)s): means, deviations or"
-        " the target. Do they count?"
+        "%(count)s readings seem to be no specimens (%(labels)s) but means, deviations or the"
+        " target. Do they count?"
     ),
     "bands": gettext_noop(
         "The wavelengths go in steps of %(step)s nm; only whole steps can be kept. Take the"

@@ -8,6 +8,7 @@ import pytest
 from method.readers import ReadError, read, resolve
 from method.readers.front import replay
 from method.readers.reading import SECOND, Hints
+from tests.method.cxf_files import cxf, spectrum, thing
 
 NM = range(400, 701, 10)
 CURVE = [20.0 + nm / 50 for nm in NM]
@@ -193,3 +194,18 @@ def test_a_percent_sign_in_some_cells_stays_a_fault_of_these():
     with pytest.raises(ReadError) as error:
         read(text(row("1"), broken, head=["Name"]), "some.csv")
     assert (error.value.id, error.value.line, error.value.column) == ("not-number", 3, 6)
+
+
+def test_objects_that_are_a_target_by_their_kind_are_asked_about():
+    objects = [
+        thing(spectrum(), "Lagoon", "i1", "Target"),
+        thing(spectrum(), "1", "i2", "Trial"),
+        thing(spectrum(), "2", "i3", "Trial"),
+    ]
+    reading = read(cxf(objects), "trial.cxf")
+    (question,) = [one for one in reading.questions if one.id == "other_rows"]
+    assert question.params == {"count": "1", "labels": "Lagoon"}
+    assert reading.again({"other_rows": "left"}).labels == ("1", "2")
+    assert reading.again({"other_rows": "specimens"}).labels == ("Lagoon", "1", "2")
+    alone = [thing(spectrum(), "a", "i1"), thing(spectrum(), "b", "i2")]  # all of them standards
+    assert asked(read(cxf(alone), "standards.cxf")) == []
