@@ -22,6 +22,7 @@ from method.terms.models.disputes import REMEDY_WORDS
 from method.terms.models.tolerances import COMPARED_WORDS
 from parties.models import Dossier, Reference, Role, Side
 from parties.models.keys import ASSURANCES
+from parties.statement_words import intent_words
 from shipments.models import Submission, Verdict
 from shipments.parts import part_words
 
@@ -263,7 +264,7 @@ def _signature(payload: Mapping[str, Any]) -> list[Fact]:
     return [
         Fact(LABELS["statement"], [str(SIGNED.get(said["what"], said["what"]))]),
         Fact(LABELS["digest"], [_code(said["digest"])], code=True),
-        Fact(_("What it means"), [gettext(said["intent"])]),
+        Fact(_("What it means"), [intent_words(said["intent"])]),
         Fact(_("Signed by"), [f"{said['name']} ({said['signer']})"]),
         Fact(_("For"), [f"{said['organisation_name']} ({said['organisation']}), {side}, {role}"]),
         Fact(LABELS["assurance"], [_said("assurance", said["assurance"])]),

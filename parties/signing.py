@@ -262,7 +262,7 @@ def certify(by: Capacity, key: Key, *, act: str) -> Key:
     for one in ended:
         enter_revocation(by.dossier, one, by=by.actor(), act=act)
     if key.fingerprint not in known:
-        _check_second_person(by, key, known.values())
+        _check_second_person(by, key, known.values(), act)
         chain.append(
             by.dossier.chain,
             by=by.actor(),
@@ -291,25 +291,38 @@ def _keys_here(by: Capacity, known: Iterable[ChainKey]) -> list[ChainKey]:
     return [one for one in known if (one.person, one.organisation, one.side) == holder]
 
 
-def _check_second_person(by: Capacity, key: Key, known: Iterable[ChainKey]) -> None:
+def _make_known(by: Capacity, second: chain.Actor, act: str) -> None:
+    """An administrator who confirmed a key has no seat here: their role and code are entered, so
+    that a reader of the record knows of which organisation the second person is."""
+    here = chain.entries(by.dossier.chain)
+    subject = f"sitter:{second.person}"
+    seated = here.filter(kind=Kind.SITTER_SEATED.value, subject=subject)
+    about_keys = [Kind.KEY_CERTIFIED.value, Kind.KEY_REVOKED.value]
+    acted = here.filter(kind__in=about_keys, actor=second.person, side=by.side)
+    if seated.exists() or acted.exists():
+        return
+    chain.append(
+        by.dossier.chain,
+        by=by.actor(),
+        kind=Kind.SITTER_SEATED,
+        subject=subject,
+        act=act,
+        payload={
+            "person": second.person,
+            "role": second.role,
+            "side": second.side,
+            "organisation": second.organisation,
+        },
+    )
+
+
+def _check_second_person(by: Capacity, key: Key, known: Iterable[ChainKey], act: str) -> None:
     """Refusal where a record with this key would be refused (docs/record-format.md, certified
     keys): a new key for somebody who signs here already needs a second person, who is known here.
     """
     actor = by.actor()
     if key.confirmed_by is not None:
-        second = actor_in(by.dossier, key.confirmed_by, by.organisation)
-        here = chain.entries(by.dossier.chain)
-        seated = here.filter(kind=Kind.SITTER_SEATED.value, subject=f"sitter:{second.person}")
-        about_keys = [Kind.KEY_CERTIFIED.value, Kind.KEY_REVOKED.value]
-        acted = here.filter(kind__in=about_keys, actor=second.person, side=by.side)
-        if not (seated.exists() or acted.exists()):
-            raise Refusal(
-                "key.second_person",
-                _(
-                    "Whoever confirmed this key has no seat in this agreement. Make a new key and "
-                    "have it confirmed by a colleague who sits here."
-                ),
-            )
+        _make_known(by, actor_in(by.dossier, key.confirmed_by, by.organisation), act)
         return
     if key.assurance == SERVICE_HELD:
         if any(one.assurance != SERVICE_HELD for one in _keys_here(by, known)):

@@ -9,11 +9,11 @@ from django.db import transaction
 
 from ledger import chain
 from parties.capacity import Capacity
-from parties.models import Key, Person
+from parties.models import Key, Person, Sitter
 from parties.own_keys import check_browser_key, check_passkey, new_challenge
 from parties.signing import Wanted, prepare
 from parties.signing_proofs import Proof
-from parties.transitions.keys import enrol_key
+from parties.transitions.keys import confirm_key, enrol_key
 from tests.cast import Cast
 from tests.softauth import BrowserKey, SoftAuthenticator, unb64u
 
@@ -72,6 +72,18 @@ def browser_key(by: Capacity, *, replaces: Key | None = None) -> Held:
         made.public_key(), made.wrapped(), made.possession(challenge), challenge
     )
     return Held(enrol_key(by, new=new, replaces=replaces), made)
+
+
+def confirmed(cast: Cast, held: Held) -> Held:
+    """The key confirmed by a colleague who sits in the agreement: the supplier's deputy, or the
+    customer's colleague, who becomes a deputy for it."""
+    who = cast.supplier_deputy
+    if held.key.organisation == cast.firms["cust"]:
+        who = cast.customer_colleague
+        Sitter.objects.filter(person=who, dossier=cast.registers["cust"]).update(role="deputy")
+    confirm_key(held.key, by=in_register(cast, who))
+    held.key.refresh_from_db()
+    return held
 
 
 def prepared(by: Capacity, held: Held, wanted: Wanted = WANTED) -> bytes:

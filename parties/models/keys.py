@@ -7,6 +7,7 @@ from datetime import datetime
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from ledger.canonical import parse
@@ -118,6 +119,11 @@ class Key(models.Model):
 
     def __str__(self) -> str:
         return self.fingerprint
+
+    def get_absolute_url(self) -> str:
+        """The page of keys in the firm's register."""
+        own = self.organisation.seats.get(side=Side.OWN)
+        return reverse("parties:keys", kwargs={"dossier": own.dossier_id})
 
     @property
     def sort_words(self) -> str:

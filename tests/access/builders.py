@@ -525,6 +525,10 @@ def _again_copy(stage: Stage) -> Case:
 
 
 def builder_of(name: str, place: str) -> Builder | None:
-    """The builder of an address; a JSON call shares the one of its page."""
+    """The builder of an address; a JSON call shares the one of its page. The first step of an act
+    that signs is asked for by somebody with a key of their own."""
+    if name.endswith("-prepare-api"):
+        page = name.replace("-api:", ":").removesuffix("-prepare-api")
+        return BUILDERS.get(f"{page}-prepare")
     page = name.replace("-api:", ":").removesuffix("-api") if name.endswith("-api") else name
     return BUILDERS.get(f"{page}@{place}") or BUILDERS.get(page)

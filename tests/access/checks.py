@@ -14,6 +14,7 @@ from django.test import Client
 from django.urls import get_resolver, resolve, reverse
 
 from parties.models import DossierRow
+from tests.access import key_builders  # noqa: F401  (registers its builders)
 from tests.access.builders import Case, builder_of
 from tests.access.stage import ANONYMOUS, EVERYONE, SEATS, Stage, undone
 from tests.access.table import IN_BOTH, LOGGED, METHODS, RULES, Rule, expected
@@ -195,7 +196,7 @@ def filled(form: forms.BaseForm) -> dict[str, Any]:
 
 def page_of(rule: Rule) -> Rule:
     """The page beside a JSON call."""
-    name = rule.name.replace("-api:", ":").removesuffix("-api")
+    name = rule.name.replace("-api:", ":").removesuffix("-api").removesuffix("-prepare")
     return next(other for other in RULES if other.name == name and other.place == rule.place)
 
 

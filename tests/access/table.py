@@ -86,6 +86,14 @@ def acts(place: str, sides: str, roles: str, app: str, names: str) -> list[Rule]
     ]
 
 
+def steps(place: str, sides: str, roles: str, app: str, names: str) -> list[Rule]:
+    """An act in which the browser may have a part: a page, the JSON call, and that of its first
+    step, for the same people."""
+    who = may(place, sides, roles)
+    first = [Rule(f"{app}-api:{name}-prepare-api", place, CALL, who) for name in names.split()]
+    return [*acts(place, sides, roles, app, names), *first]
+
+
 def free(place: str, methods: frozenset[str], names: str) -> list[Rule]:
     """Addresses outside dossiers."""
     who = frozenset(SIGNED_IN if place == "person" else EVERYONE)
@@ -97,7 +105,7 @@ OUTSIDE = [
     *free("all", CALL, "logout set_language"),
     *free("all", PAGE, "password_reset_done password_reset_complete"),
     *free("all", PAGE, "parties:installation parties:root-certificate"),
-    *free("person", FORM, "password_change parties:account"),
+    *free("person", FORM, "password_change parties:account parties:booth-device"),
     *free("person", PAGE, "password_change_done desk:home parties:checks"),
 ]
 PARTIES = [
@@ -120,6 +128,10 @@ PARTIES = [
     *acts("register", "own", STAFF, "parties", "reference-add-chips chip-use"),
     *acts("agreement", TWO, STAFF, "parties", "enter-reference reference-renew"),
     *acts("agreement", TWO, STAFF, "parties", "reference-add-chips chip-use"),
+    *pages("register", "own", f"{STAFF} administrator", "parties", "keys"),
+    *steps("register", "own", STAFF, "parties", "enrol-key"),
+    *acts("register", "own", f"{SIGNERS} administrator", "parties", "confirm-key"),
+    *acts("register", "own", f"{STAFF} administrator", "parties", "revoke-key"),
     *acts("register", "own", "lead administrator", "parties", "invite-colleague"),
     *acts("register", "own", "lead administrator", "parties", "change-role let-go"),
     *pages("register", "own", "administrator", "parties", "personal"),
@@ -144,7 +156,8 @@ AGREEMENTS = [
     *acts("agreement", TWO, STAFF, "agreements", "draft-shared-value draft-rebase"),
     *acts("agreement", TWO, STAFF, "agreements", "draft-discard revision-take-up"),
     *acts("agreement", TWO, SIGNERS, "agreements", "draft-propose draft-counter"),
-    *acts("agreement", TWO, SIGNERS, "agreements", "revision-agree revision-sign"),
+    *acts("agreement", TWO, SIGNERS, "agreements", "revision-agree"),
+    *steps("agreement", TWO, SIGNERS, "agreements", "revision-sign"),
     *acts("agreement", TWO, SIGNERS, "agreements", "revision-withdraw"),
     *acts("agreement", TWO, STAFF, "agreements", "revision-remark remark-strike"),
     *acts("agreement", TWO, LEAD, "agreements", "suspend resume end"),
@@ -169,13 +182,13 @@ SHIPMENTS = [
     *acts("agreement", "supplier", STAFF, "shipments", "articles-submit lots-submit"),
     *acts("agreement", "supplier", STAFF, "shipments", "lots-withdraw"),
     *acts("agreement", "supplier", SIGNERS, "shipments", "lots-release"),
-    *acts("agreement", "customer", LEAD, "shipments", "articles-approve"),
-    *acts("agreement", "customer", LEAD, "shipments", "articles-approve-with-limits"),
+    *steps("agreement", "customer", LEAD, "shipments", "articles-approve"),
+    *steps("agreement", "customer", LEAD, "shipments", "articles-approve-with-limits"),
     *acts("agreement", "customer", STAFF, "shipments", "articles-return"),
     *acts("agreement", "customer", STAFF, "shipments", "lots-receive lots-accept"),
     *pages("agreement", ALL, READING, "shipments", "lists list list-document"),
     *acts("agreement", TWO, STAFF, "shipments", "draw-up-list lists-set-aside"),
-    *acts("agreement", TWO, LEAD, "shipments", "submissions-sign lists-sign"),
+    *steps("agreement", TWO, LEAD, "shipments", "submissions-sign lists-sign"),
     *acts("agreement", TWO, STAFF, "shipments", "submissions-try-again"),
 ]
 DISPUTES = [
@@ -184,7 +197,7 @@ DISPUTES = [
     *acts("agreement", "supplier", STAFF, "disputes", "disputes-answer"),
     *acts("agreement", TWO, STAFF, "disputes", "disputes-examine disputes-post disputes-note"),
     *acts("agreement", TWO, STAFF, "disputes", "disputes-offer posts-strike offers-decline"),
-    *acts("agreement", TWO, LEAD, "disputes", "offers-sign"),
+    *steps("agreement", TWO, LEAD, "disputes", "offers-sign"),
 ]
 DESK = [
     *pages("agreement", ALL, READING, "desk", "timeline entry entry-header record"),

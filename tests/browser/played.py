@@ -10,6 +10,7 @@ import base64
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from agreements import transitions as agreeing
@@ -31,6 +32,7 @@ from parties.transitions import add_chips, enter, invite
 from shipments import transitions as shipping
 from shipments.models import FirstArticle, VerdictPaper
 from tests.cast import Cast
+from tests.own_keys import browser_key, confirmed, in_register, passkey
 from tests.world import World, terms
 
 # One white pixel: what a scan of a printed sheet is in tests.
@@ -99,8 +101,17 @@ def play(cast: Cast) -> Played:
     registers(played)
     invitations(played)
     copy_of_the_record(played)
+    own_keys(played)
     queue.drain()
     return played
+
+
+def own_keys(played: Played) -> None:
+    """The supplier's lead holds a passkey, and made another key that waits for a colleague."""
+    cast = played.world.cast
+    lead = in_register(cast, cast.supplier_lead)
+    confirmed(cast, passkey(lead, origin=settings.PUBLIC_URL))
+    browser_key(lead)
 
 
 def beside(world: World) -> World:

@@ -442,8 +442,9 @@ def test_a_key_made_before_another_one_signed_is_not_slipped_in(cast, customer, 
     assert finding(customer.dossier) == ""
 
 
-def test_whoever_confirmed_must_be_known_in_the_agreement(cast):
-    """An administrator without a seat here, who has ended no key here either."""
+def test_an_administrator_who_confirmed_is_made_known_in_the_agreement(cast):
+    """They have no seat here: their code and role are entered, once, so that a reader of the record
+    knows of which organisation the second person is (docs/record-format.md, certified keys)."""
     by = cast.capacity(cast.supplier_lead)
     with transaction.atomic():
         open_dossier_chain(by.dossier, by)
@@ -451,7 +452,15 @@ def test_whoever_confirmed_must_be_known_in_the_agreement(cast):
     second = browser_key(in_register(cast, cast.supplier_lead))
     confirm_key(second.key, by=in_register(cast, cast.supplier_admin))
     second.key.refresh_from_db()
-    not_prepared("key.second_person", by, second)
+    for _time in range(2):
+        signed(by, second.proof(prepared(by, second)))
+    [payload] = [one for one in certified(by) if one.get("confirmed_by")]
+    known = chain.entries(by.dossier.chain).filter(
+        kind=Kind.SITTER_SEATED, subject=f"sitter:{payload['confirmed_by']}"
+    )
+    assert [one.payload["role"] for one in known] == ["administrator"]
+    assert known.get().payload["organisation"] == by.actor().organisation
+    assert not by.dossier.sitters.filter(person=cast.supplier_admin).exists()
 
 
 def test_a_replacement_says_what_it_replaces_and_who_confirmed_it(cast):
