@@ -97,6 +97,7 @@ class Container:
     def each_entry(self) -> Iterator[tuple[int, bytes, int]]:
         """Number, content and start of every entry, in order."""
         data, position = self.data, self.marks[0]
+        self.given_back = 0  # another pass begins
         for number in range(1, self.entries + 1):
             start = position + (44 if number < 1_000_000 else _LOCAL + len(entry_name(number)))
             position = start + int.from_bytes(data[position + 18 : position + 22], "little")
@@ -119,7 +120,7 @@ class Container:
     def give_back(self, position: int) -> None:
         """Pages of the file before this position need not stay in memory."""
         if position < self.given_back:
-            self.given_back = 0  # another pass begins
+            self.given_back = 0  # a pass that began again
         page = position - position % mmap.PAGESIZE
         if isinstance(self.data, mmap.mmap) and _DONT_NEED is not None and page > self.given_back:
             self.data.madvise(_DONT_NEED, self.given_back, page - self.given_back)
