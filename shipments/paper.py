@@ -35,20 +35,8 @@ def make_paper(verdict: Verdict, language: str) -> VerdictPaper:
     found = VerdictPaper.objects.filter(verdict=verdict, language=language).first()
     if found is not None:
         return found
-    submission = verdict.submission
     with translation.override(language):
-        title = gettext("Verdict on %(what)s") % {"what": submission.what}
-        html = render_to_string("shipments/paper.html", context_of(verdict, title, language))
-        data = pdf.render(
-            html,
-            attachments=[
-                ("verdict.json", bytes(verdict.bytes), gettext("The verdict as given")),
-                ("submission.json", bytes(submission.bytes), gettext("What was handed in")),
-            ],
-            created=verdict.created_at,
-            title=title,
-        )
-        data, certified = seals.certify(data, stamp=seals.stamping())
+        data, certified = seals.certify(set_pages(verdict, language), stamp=seals.stamping())
     digest = blobs.put(verdict.dossier.chain, data, "application/pdf")
     row = VerdictPaper(
         dossier=verdict.dossier, verdict=verdict, language=language, digest=digest, size=len(data)
@@ -61,6 +49,23 @@ def make_paper(verdict: Verdict, language: str) -> VerdictPaper:
         # The same job ran elsewhere and was first: its file stands, ours is nobody's.
         return VerdictPaper.objects.get(verdict=verdict, language=language)
     return row
+
+
+def set_pages(verdict: Verdict, language: str) -> bytes:
+    """The unsealed PDF in a language; the same facts give the same bytes."""
+    submission = verdict.submission
+    with translation.override(language):
+        title = gettext("Verdict on %(what)s") % {"what": submission.what}
+        html = render_to_string("shipments/paper.html", context_of(verdict, title, language))
+        return pdf.render(
+            html,
+            attachments=[
+                ("verdict.json", bytes(verdict.bytes), gettext("The verdict as given")),
+                ("submission.json", bytes(submission.bytes), gettext("What was handed in")),
+            ],
+            created=verdict.created_at,
+            title=title,
+        )
 
 
 def context_of(verdict: Verdict, title: str, language: str) -> dict[str, Any]:

@@ -24,6 +24,7 @@ from ledger.canonical import digest, parse
 from ledger.certificates import check_leaf
 from ledger.kinds import Kind
 from method.terms.document import terms_bytes
+from parties import seals
 from parties.keys import installation
 from parties.models import DocumentSeal, SealKey
 from parties.refusal import Refusal
@@ -169,10 +170,32 @@ def test_the_entries_name_certificates_once_and_every_file(agreed, settings):
 def test_a_job_that_runs_again_seals_nothing_anew(agreed):
     world, revision = agreed
     signed_by_both(world, revision)
-    head, seals = chain.head(revision.dossier.chain), DocumentSeal.objects.count()
+    head, count = chain.head(revision.dossier.chain), DocumentSeal.objects.count()
     revision.refresh_from_db()
     assert seal_papers(revision, "en") == papers_of(revision)
-    assert chain.head(revision.dossier.chain) == head and DocumentSeal.objects.count() == seals
+    assert chain.head(revision.dossier.chain) == head and DocumentSeal.objects.count() == count
+
+
+def test_of_two_workers_at_the_same_file_the_first_ones_stands(agreed, monkeypatch):
+    world, revision = agreed
+    transitions.sign(revision, by=world.customer, digest=revision.digest)
+    revision.refresh_from_db()
+    certify, first = seals.certify, []
+
+    def after_another(*given, **more):
+        """While this worker seals, another one comes first and finishes."""
+        if not first:
+            first.append(None)
+            first[:] = seal_papers(revision, "en")
+        return certify(*given, **more)
+
+    with monkeypatch.context() as planted:
+        planted.setattr("parties.seals.certify", after_another)
+        made = seal_papers(revision, "en")
+    assert made == first and papers_of(revision) == first
+    entries = chain.entries(revision.dossier.chain)
+    assert entries.filter(kind=Kind.DOCUMENT_SEALED.value).count() == 1
+    assert DocumentSeal.objects.count() == 2
 
 
 def test_one_side_seals_with_its_own_certificate(agreed, tmp_path):
