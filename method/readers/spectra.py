@@ -32,6 +32,9 @@ from method.readers.values import (
 )
 from method.readers.whole import is_plain, true_step, whole_bands
 
+# A table that stays below is perhaps one of light in small units; a glossy black without its
+# specular component is as dark. (Common practice, no published source.)
+DARKEST = 0.02
 NO_SCALE = Scale(None, (), 0.0, 0.0)
 
 
@@ -77,6 +80,9 @@ def value_notes(found: Found, scale: Scale) -> list[Note]:
         notes += rows_of_other_scale(found.values, found.labels)
     if scale.scale is not None:
         notes += oddities(factors(found.values, scale.scale), found.labels)
+        largest = float(factors(found.values, scale.scale).max())
+        if 0 < largest < DARKEST:
+            notes.append(("dark-throughout", {"largest": f"{largest:.3g}"}))
     return notes
 
 

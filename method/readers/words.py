@@ -197,6 +197,10 @@ ODDITIES = {
         "%(count)s values exceed the perfect diffuser (first: “%(label)s”): fluorescence, or a"
         " misreading."
     ),
+    "dark-throughout": gettext_noop(
+        "No value is above %(largest)s of the perfect diffuser: darker than most blacks. Look at"
+        " the scale, and whether a surface was measured."
+    ),
     "zeros": gettext_noop("%(count)s readings hold runs of zeros (first: “%(label)s”)."),
     "held-ends": gettext_noop(
         "In %(count)s readings the outermost band equals its neighbour (first: “%(label)s”):"
@@ -296,6 +300,7 @@ UNRECORDED = {
     "named-text",
     "named-xml",
     "sent-as-other",
+    "dark-throughout",
 }
 
 FORMATS = {

@@ -209,3 +209,12 @@ def test_objects_that_are_a_target_by_their_kind_are_asked_about():
     assert reading.again({"other_rows": "specimens"}).labels == ("Lagoon", "1", "2")
     alone = [thing(spectrum(), "a", "i1"), thing(spectrum(), "b", "i2")]  # all of them standards
     assert asked(read(cxf(alone), "standards.cxf")) == []
+
+
+@pytest.mark.parametrize(("largest", "said"), [(0.0199, True), (0.02, False)])
+def test_values_darker_than_black_are_remarked_upon_and_not_frozen(largest, said):
+    values = [f"{0.001 + (largest - 0.001) * at / 30:.5f}" for at in range(31)]
+    data = text(["p", *values], head=["Name"])
+    reading = read(data, "dark.csv")
+    assert ("dark-throughout" in oddities(reading)) is said
+    assert b"dark-throughout" not in reading.mapping({})
