@@ -15,6 +15,7 @@ from ledger.erasable import NEVER_WITHHELD
 from ledger.verify import verify
 from parties.keys import installation
 from parties.signing import write_record
+from shipments import transitions as shipping
 from tests.world import make_world
 
 
@@ -112,6 +113,22 @@ def test_everybody_gets_the_same_bytes(played, monkeypatch):
     point = signing.root_checkpoint(world.cast.agreement.chain)
     monkeypatch.setattr(signing, "root_checkpoint", lambda name: point)
     assert len({written(one, dispute.subject) for one in sitters}) == 1
+
+
+def test_a_signature_over_a_list_goes_with_each_lot_and_brings_no_other_evidence(cast, tmp_path):
+    """The list's own document is in the part, the other lot's evidence only by digest in it."""
+    world = make_world(cast, "visual")
+    lots = [world.judged_lot("L-1"), world.judged_lot("L-2")]
+    rows = [world.last_submission(lot) for lot in lots]
+    made = shipping.draw_up_list(cast.agreement, by=world.staff, submissions=rows)
+    made = shipping.sign_list(made, by=world.supplier)
+    for lot, other in (lots, lots[::-1]):
+        data = written(world.customer.sitter, lot.subject)
+        assert verified(data, tmp_path).exit_code == 0
+        entry = chain.entries(cast.agreement.chain).get(subject=made.subject, kind="signature.made")
+        assert entry.number in given(data)
+        assert f"blobs/{made.digest}" in members(data)
+        assert f"blobs/{world.last_submission(other).digest}" not in members(data)
 
 
 def test_common_tools_open_it(played, tmp_path):
