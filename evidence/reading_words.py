@@ -109,6 +109,7 @@ def _facts(reading: Reading) -> list[dict[str, str]]:
         "semicolon": gettext("semicolon"),
         "tab": gettext("tab"),
         "spaces": gettext("blanks"),
+        "bar": gettext("vertical bar"),
     }
     layouts = {
         "rows": gettext("in rows"),

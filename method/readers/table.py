@@ -18,7 +18,7 @@ from method.readers.text import MAX_CELLS, Row, rows
 from method.readers.units import units_row, without_signs
 from method.readers.values import Floats, Note, Place, decimal_mark, like_number, numbers
 
-DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "spaces": " "}
+DELIMITERS = {"tab": "\t", "semicolon": ";", "comma": ",", "spaces": " ", "bar": "|"}
 # lines by which some exports frame their table
 _FRAME = re.compile(
     r"(BEGIN|END)_DATA(_FORMAT)?|NUMBER_OF_(SETS|FIELDS)|KEYWORD|LGOROWLENGTH", re.IGNORECASE

@@ -199,9 +199,8 @@ def test_a_declared_scale_settles_unclear_values_and_a_contradicting_one_is_aske
     data = write(Dialect(), ["white"], WAVELENGTHS, table)
     reading = read(header.encode() + b"\n" + data, "a.csv")
     assert reading.scale.scale == scale and reading.questions == ()
-    assert [one.id for one in reading.oddities] == ["preamble"] + (
-        ["held-ends"] if scale else []
-    ) + ["held-ends"]
+    dark = ["dark-throughout"] if scale == "percent" else []  # a white of 0.85 %
+    assert [one.id for one in reading.oddities] == ["preamble", "held-ends", "held-ends", *dark]
     plain = write(Dialect(percent=scale == "factor"), LABELS, WAVELENGTHS, TABLE)
     contradicting = read(header.encode() + b"\n" + plain, "a.csv")
     assert [question.id for question in contradicting.questions] == ["scale"]

@@ -218,3 +218,11 @@ def test_values_darker_than_black_are_remarked_upon_and_not_frozen(largest, said
     reading = read(data, "dark.csv")
     assert ("dark-throughout" in oddities(reading)) is said
     assert b"dark-throughout" not in reading.mapping({})
+
+
+def test_cells_parted_by_vertical_bars_are_read():
+    rows = [row("1", mark=","), row("2", mark=",")]
+    lines = ["|".join(one) for one in [["Name", *(f"{nm} nm" for nm in NM)], *rows]]
+    reading = read("\n".join(lines).encode(), "bars.txt")
+    assert reading.delimiter == "bar"
+    assert resolve(reading, {}) == resolve(read(text(*rows, head=["Name"]), "a.csv"), {})
