@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.conf import settings
 from django.utils.functional import Promise
 from django.utils.translation import gettext, ngettext, pgettext_lazy
 from django.utils.translation import gettext_lazy as _
@@ -242,6 +243,15 @@ def _terms(entry: Entry) -> Any:
     return found.document if found else None
 
 
+def _document(value: str, _entry: Entry) -> list[str]:
+    """Which sealed PDF: of the terms, in which language."""
+    noun, _, language = value.partition("/")
+    name = dict(settings.LANGUAGES).get(language)
+    if noun != "revision" or name is None:
+        return [value]
+    return [gettext("the terms as PDF, %(language)s") % {"language": name}]
+
+
 SPECIAL: dict[str, Callable[[Any, Entry], list[str]]] = {
     "seats": _seats,
     "grounds": _grounds,
@@ -250,6 +260,7 @@ SPECIAL: dict[str, Callable[[Any, Entry], list[str]]] = {
     "part": _part,
     "item": _item,
     "clause": lambda value, _entry: [clause_title(value)],
+    "what": _document,
     "corrections": lambda value, _entry: [_said("text", one) for one in value],
     "files": lambda value, _entry: [_code(one) for one in value],
     "labels": lambda value, _entry: [", ".join(value)],

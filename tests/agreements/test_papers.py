@@ -329,3 +329,13 @@ def test_what_the_entry_names_is_the_statement_that_was_signed(agreed):
     signed_by_both(world, revision)
     said = [parse(bytes(one.statement))["digest"] for one in signatures_of(revision)]
     assert said == [revision.digest, revision.digest]
+
+
+def test_the_timeline_says_which_pdf_was_sealed(agreed, sign_in):
+    world, revision = agreed
+    transitions.sign(revision, by=world.customer, digest=revision.digest)
+    work()
+    entry = chain.entries(revision.dossier.chain).filter(kind=Kind.DOCUMENT_SEALED.value).get()
+    url = reverse("desk:entry", args=[revision.dossier_id, entry.number])
+    page = sign_in(world.cast.auditor).get(url).content.decode()
+    assert "A PDF was sealed" in page and "the terms as PDF, English" in page
