@@ -63,6 +63,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "parties.middleware.ReaderMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "parties.middleware.StorageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",
 ]

@@ -10,7 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -92,8 +92,8 @@ def finish(check: SelfCheck) -> list[Alarm]:
             return []
         found = {one.key: one for one in check.findings.order_by("pk")}
         if check.whole:
-            _end(check, set(found), list(found.values()))
-        return [alarm for one in found.values() if (alarm := _raise(check, one)) is not None]
+            _end(check, now, list(found.values()))
+        return [alarm for one in found.values() if (alarm := _raise(check, now, one)) is not None]
 
 
 def _steps(check: SelfCheck, cursor: Cursor) -> Iterator[Cursor]:
@@ -182,7 +182,7 @@ def _keep(check: SelfCheck, faults: Iterable[Fault]) -> None:
         kept[fault.chain] += made
 
 
-def _raise(check: SelfCheck, found: Finding) -> Alarm | None:
+def _raise(check: SelfCheck, now: datetime, found: Finding) -> Alarm | None:
     facts = found.facts
     if "digest" in facts:
         facts = facts | {"entry": _naming(found.chain, facts["digest"])}
@@ -194,7 +194,7 @@ def _raise(check: SelfCheck, found: Finding) -> Alarm | None:
             "chain": found.chain,
             "facts": facts,
             "raised_by": check,
-            "raised_at": check.finished_at or clock.now(),
+            "raised_at": now,
         },
     )
     return alarm if made else None
@@ -207,13 +207,12 @@ def _naming(chain: str, digest: str) -> int:
     return next((number for number, header in rows if mark in bytes(header)), 0)
 
 
-def _end(check: SelfCheck, keys: set[str], found: list[Finding]) -> None:
+def _end(check: SelfCheck, now: datetime, found: list[Finding]) -> None:
     """End the alarms that a whole check did not confirm; not those it could not look at."""
+    keys = {one.key for one in found}
     unread = any(one.fault == "storage" for one in found)
     cut = {one.chain for one in found if one.fault == "more"}
     for alarm in Alarm.objects.filter(ended_at=None).exclude(key__in=keys):
         if (unread and alarm.fault.startswith("blob-")) or alarm.chain in cut:
             continue
-        Alarm.objects.filter(pk=alarm.pk, ended_at=None).update(
-            ended_at=clock.now(), ended_by=check
-        )
+        Alarm.objects.filter(pk=alarm.pk, ended_at=None).update(ended_at=now, ended_by=check)

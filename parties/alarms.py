@@ -10,8 +10,9 @@ from __future__ import annotations
 import re
 import uuid
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from django.conf import settings
 from django.db.models import Q
@@ -63,14 +64,22 @@ OTHER = gettext_lazy("The installation's ledger has a fault outside every agreem
 
 @dataclass(frozen=True)
 class Shown:
-    """An alarm as one reader may see it. `dossier` is None for the installation, and where the
-    reader has no seat in the dossier that it concerns."""
+    """Alarms that read alike to one reader, raised by one check and ended by one: `times` of them.
 
-    key: str
+    `dossier` is None for the installation. `raised_by`, `ended_by`: keys of the checks.
+    """
+
     words: str
     dossier: Dossier | None
+    raised_by: int
     raised_at: datetime
+    ended_by: int | None
     ended_at: datetime | None
+    times: int = 1
+
+    def stood_after(self, check: int) -> bool:
+        """Whether it stood when the check of this key had ended."""
+        return self.raised_by <= check and (self.ended_by is None or self.ended_by > check)
 
 
 def dossier_of(chain: str) -> uuid.UUID | None:
@@ -146,7 +155,7 @@ def _post(check: SelfCheck, to: str, lines: list[str], whose: str) -> None:
         _("The self-check of this installation found what should never be:"),
         "\n".join(lines),
         _(
-            "Nothing was changed: what was found stands as it was found. Take the record of the "
+            "The check changed nothing: what was found stands as it was. Take the record of the "
             "agreement now, and compare the checkpoints in your own mails with it. What can be "
             "proved is in those, whatever happens here."
         ),
@@ -175,13 +184,21 @@ def _shown(alarms: object, seats: dict[uuid.UUID, Sitter]) -> list[Shown]:
         return []
     chains = [name for pk in seats for name in (str(pk), f"{pk}{READING_LOG}")]
     own = Q(chain__in=chains) | ~Q(chain__regex=r"^[0-9a-f]{8}-[0-9a-f]{4}-")
-    found = alarms.filter(own).order_by("-raised_at", "-pk")[:SHOWN]  # type: ignore[attr-defined]
-    made = []
+    found = alarms.filter(own).order_by("-raised_at", "pk")[:SHOWN]  # type: ignore[attr-defined]
+    made: dict[Any, Shown] = {}
     for alarm in found:
         dossier = dossier_of(alarm.chain)
         sitter = seats.get(dossier) if dossier else None
         if dossier is not None and sitter is None:
             continue
-        where = sitter.dossier if sitter else None
-        made.append(Shown(alarm.key, words_of(alarm), where, alarm.raised_at, alarm.ended_at))
-    return made
+        one = Shown(
+            words_of(alarm),
+            sitter.dossier if sitter else None,
+            alarm.raised_by_id,
+            alarm.raised_at,
+            alarm.ended_by_id,
+            alarm.ended_at,
+        )
+        before = made.get(one)
+        made[one] = replace(one, times=before.times + 1) if before else one
+    return list(made.values())

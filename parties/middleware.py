@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed, JsonResponse
+from django.shortcuts import render
 from django.utils import translation
+from django.utils.translation import gettext_lazy as _
 
+from ledger.blobs import StorageDown
 from parties.access import Access
+
+log = logging.getLogger(__name__)
 
 Handler = Callable[[HttpRequest], HttpResponse]
 
+DOWN = _("The files of this installation cannot be reached at the moment. Nothing was done.")
 CONTENT_SECURITY_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
     "font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; "
@@ -59,3 +66,23 @@ class ReaderMiddleware:
             translation.activate(request.user.language)
             request.LANGUAGE_CODE = translation.get_language()  # type: ignore[attr-defined]
         return self.get_response(request)
+
+
+class StorageMiddleware:
+    """Where the files cannot be reached, whoever asked is told so, and that nothing was done."""
+
+    def __init__(self, get_response: Handler):
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """503 in words; what the operator has to do goes to the log."""
+        if not isinstance(exception, StorageDown):
+            return None
+        log.error("files cannot be reached: %s", exception)
+        if request.path.startswith("/api/"):
+            said = {"id": "storage_down", "message": str(DOWN)}
+            return JsonResponse(said, status=503)
+        return render(request, "parties/storage_down.html", {"down": DOWN}, status=503)

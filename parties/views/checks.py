@@ -11,7 +11,7 @@ from django.shortcuts import render
 from ledger import clock
 from ledger.models import SelfCheck
 from parties.access import for_person
-from parties.alarms import visible_to
+from parties.alarms import Shown, visible_to
 
 CHECKS = 30
 LATE = timedelta(days=2)
@@ -33,12 +33,7 @@ def checks(request: HttpRequest) -> HttpResponse:
     return render(request, "parties/checks.html", context)
 
 
-def _row(check: SelfCheck, alarms: list[Any]) -> dict[str, Any]:
+def _row(check: SelfCheck, alarms: list[Shown]) -> dict[str, Any]:
     """A check and how many alarms of the reader's stood when it ended."""
-    ended = check.finished_at
-    stood = [
-        one
-        for one in alarms
-        if ended and one.raised_at <= ended and (one.ended_at is None or one.ended_at > ended)
-    ]
-    return {"check": check, "stood": len(stood)}
+    stood = sum(one.times for one in alarms if one.stood_after(check.pk))
+    return {"check": check, "stood": stood}

@@ -69,7 +69,7 @@ def test_an_altered_entry_is_shown_to_the_leads_of_its_dossier(world, sign_in):
     for who in INSIDERS:
         shown = desk(sign_in, world.cast.people[who])
         assert BANNER in shown and "Entry 2 was altered" in shown
-        assert "Nothing was changed" in shown and reverse("parties:checks") in shown
+        assert "The check changed nothing" in shown and reverse("parties:checks") in shown
     for who in (*OTHERS, "supplier_admin"):
         assert BANNER not in desk(sign_in, world.cast.people[who])
     assert "Entry 2 was altered" in listed(sign_in, world.cast.auditor), "readers may look it up"
@@ -110,6 +110,7 @@ def test_a_fault_of_the_installation_is_told_in_general_words(world, sign_in):
             shown = desk(sign_in, world.cast.people[who])
             assert BANNER in shown and "A guard of the database" in shown
             assert "ledger_entry" not in shown
+            assert shown.count("A guard of the database") == 1
         for who in ("customer_observer", "auditor"):
             assert BANNER not in desk(sign_in, world.cast.people[who])
     finally:
@@ -118,6 +119,24 @@ def test_a_fault_of_the_installation_is_told_in_general_words(world, sign_in):
     check()
     assert BANNER not in desk(sign_in, world.cast.customer_lead)
     assert "Alarms that ended" in listed(sign_in, world.cast.customer_lead)
+
+
+def test_faults_that_read_alike_are_one_line_and_each_check_says_what_stood(world, sign_in):
+    check()
+    for trigger in [one for one in expected_triggers("default") if one.table == "ledger_blob"]:
+        settle()
+        with connection.cursor() as cursor:
+            cursor.execute(trigger.drop[0])
+    check()
+    shown = listed(sign_in, world.cast.customer_lead)
+    stood = Alarm.objects.filter(ended_at=None).count()
+    assert stood > 1 and f"(× {stood})" in shown
+    assert shown.count("nothing found") == 1 and f"{stood} alarms stood" in shown
+    settle()
+    restore_triggers("default")
+    check()
+    shown = listed(sign_in, world.cast.customer_lead)
+    assert shown.count("nothing found") == 2 and f"{stood} alarms stood" in shown
 
 
 def test_nobody_signed_in_is_told_nothing(world, client):
