@@ -273,6 +273,7 @@ def _compare(box: Container, directory: _Directory, begin: int) -> None:
     found = sha256()
     for at in range(begin, begin + size, 1 << 20):
         found.update(box.data[at : min(at + (1 << 20), begin + size)])
+        box.give_back(at)
     if found.digest() != wanted:
         _find_line(box, begin)
     position = begin + size

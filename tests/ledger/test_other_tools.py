@@ -1,7 +1,7 @@
-"""A record in the eyes of others: JOSE, Web Authentication, zip and OpenSSL tools that are not ours.
+"""A record in the eyes of others: JOSE, passkey, zip and OpenSSL tools that are not ours.
 
-What they say must be what the verifier says: the same signatures hold, and the same altered ones do
-not. Nothing of ledger/verify is used to read the record here.
+What they say must be what the verifier says: the same signatures hold, and the same altered ones
+do not. Nothing of ledger/verify is used to read the record here.
 """
 
 from __future__ import annotations
