@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import html
 import json
 
 import pytest
@@ -15,11 +16,14 @@ from joserfc import jws
 from joserfc.errors import BadSignatureError
 from joserfc.jwk import ECKey
 
+from agreements import transitions as agreeing
+from agreements.models import Draft
+from agreements.transitions.signing import to_sign as revision_to_sign
 from jobs import queue
 from ledger import blobs
 from ledger.models import Entry
-from method.terms import Terms
-from method.terms.edit import with_item
+from method.terms import Terms, terms_bytes
+from method.terms.edit import with_item, with_values
 from parties.capacity import Capacity
 from parties.models import Key, Person, Signature
 from shipments import due, transitions
@@ -27,6 +31,7 @@ from shipments.lists import unsigned
 from shipments.models import FirstArticle, Lot, Submission, SubmissionList
 from shipments.transitions import listing
 from tests.cast import PASSWORD
+from tests.own_keys import Held, in_register, passkey, prepared
 from tests.shipments.test_lots import fresh, kinds, refused
 from tests.world import World, make_world, terms
 
@@ -341,3 +346,38 @@ def test_the_whole_way_through_the_pages(asked, sign_in):
     lead.post(at("lists-sign", asked, found), {"password": PASSWORD})
     found.refresh_from_db()
     assert found.status == "signed"
+
+
+def sign_terms_with_own_keys(world: World) -> dict[str, Held]:
+    """Terms by which only keys of one's own sign, signed with such; each lead's key by side."""
+    own = with_values(asking_terms("release"), "changes", {"signing_keys": "own_key"})
+    dossier, leads = world.cast.agreement, (world.customer, world.supplier)
+    draft = Draft.objects.create(dossier=dossier, side_only="customer", terms=terms_bytes(own))
+    revision = agreeing.propose(draft, by=world.customer)
+    revision = agreeing.agree(revision, by=world.supplier, digest=revision.digest)
+    held = {by.side: passkey(in_register(world.cast, by.person)) for by in leads}
+    for by in leads:
+        wanted = revision_to_sign(revision, by=by, digest=revision.digest)
+        proof = held[by.side].proof(prepared(by, held[by.side], wanted))
+        revision = agreeing.sign(revision, by=by, digest=revision.digest, proof=proof)
+    return held
+
+
+def test_where_own_keys_are_asked_for_a_list_is_signed_by_one(cast, quick_papers, sign_in):
+    world = World(cast, "visual")
+    world.fill_registers()
+    held = sign_terms_with_own_keys(world)["supplier"]
+    world.enter_standard()
+    lot = world.open_lot()
+    world.gather(world.staff, lot.subject)
+    made = transitions.submit_lot(lot, by=world.supplier)
+    found = transitions.draw_up_list(cast.agreement, by=world.staff, submissions=[made])
+    assert refused(transitions.sign_list, found, by=world.supplier).id == "signing.own_key"
+    found.refresh_from_db()
+    wanted = listing.to_sign(found, by=world.supplier)
+    proof = held.proof(prepared(world.supplier, held, wanted))
+    transitions.sign_list(found, by=world.supplier, proof=proof)
+    signature = Signature.objects.get(subject=found.subject)
+    assert (signature.assurance, signature.digest) == ("passkey", found.digest)
+    page = sign_in(cast.customer_lead).get(at("list", world, found)).text
+    assert signature.assurance_words() in html.unescape(page)
