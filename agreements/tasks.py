@@ -9,10 +9,11 @@ from agreements.paper import seal_papers
 from agreements.transitions.papers import PAPER
 from jobs.models import Job
 from jobs.queue import Progress, task
+from ledger.blobs import StorageDown
 from parties.seals import stamps_on
 
 
-@task(PAPER)
+@task(PAPER, attempts=5, retry_on=(StorageDown,), wait=30)
 def paper(job: Job, progress: Progress) -> dict[str, Any]:
     """Set and seal the terms of a revision in one language, as far as it is signed."""
     progress(0, 1)

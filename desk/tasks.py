@@ -8,10 +8,11 @@ from desk.models import RecordCopy
 from desk.records import DROP_COPIES, EXPORT, drop_outdated, write_copy
 from jobs.models import Job
 from jobs.queue import Progress, task
+from ledger.blobs import StorageDown
 from parties.models import Dossier
 
 
-@task(EXPORT)
+@task(EXPORT, attempts=5, retry_on=(StorageDown,), wait=30)
 def export_record(job: Job, progress: Progress) -> dict[str, Any]:
     """Write a copy of the signed record."""
     progress(0, 1)

@@ -6,6 +6,7 @@ from typing import Any
 
 from jobs.models import Job
 from jobs.queue import Failure, Progress, task
+from ledger.blobs import StorageDown
 from method.judge import JudgeError
 from method.words import gettext_noop
 from shipments.models import Submission, Verdict
@@ -14,7 +15,7 @@ from shipments.transitions.judging import PAPER, judge_submission
 from shipments.transitions.submissions import JUDGE
 
 
-@task(JUDGE)
+@task(JUDGE, attempts=5, retry_on=(StorageDown,), wait=30)
 def judge(job: Job, progress: Progress) -> dict[str, Any]:
     """Give the verdict on a submission."""
     progress(0, 1)
@@ -31,7 +32,7 @@ def judge(job: Job, progress: Progress) -> dict[str, Any]:
     return {"outcome": verdict.outcome}
 
 
-@task(PAPER)
+@task(PAPER, attempts=5, retry_on=(StorageDown,), wait=30)
 def paper(job: Job, progress: Progress) -> dict[str, Any]:
     """Set a verdict's PDF in one language."""
     progress(0, 1)

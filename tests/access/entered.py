@@ -41,6 +41,9 @@ OWN_EVIDENCE = Private(
     "one side's own until it is handed in: then its bytes are part of the submission"
 )
 INVITATION = Private("nobody sits anywhere by it: taking the seat is the entry")
+NEW_KEY = Private(
+    "a key is entered (key.certified) in each agreement before the first signature with it"
+)
 AGAIN = Private("work that failed is put up again: the work itself enters what came of it")
 COPY = Private("a copy of what is there; taking it out of the house is in the reading log")
 ACCOUNT = Private("of one's own account: no dossier is concerned")
@@ -69,6 +72,13 @@ ENTERED: dict[str, Entered | Private] = {
         "before the first document sealed with it"
     ),
     "parties:installation-seal@register": Private("the same choice, taken back"),
+    "parties:enrol-key@register": NEW_KEY,
+    "parties:confirm-key@register": NEW_KEY,
+    "parties:revoke-key@register": Private(
+        "the case revokes a key that no chain knows; each chain that knows it gets key.revoked "
+        "(tests/parties/test_signing_own_keys.py)"
+    ),
+    "parties:booth-device@person": Private("it tells of a device, not of a dossier"),
     # People and seats.
     "parties:invite-colleague@register": INVITATION,
     "parties:invite-firm@agreement": INVITATION,

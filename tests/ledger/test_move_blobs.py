@@ -1,4 +1,4 @@
-"""Files go from the folder into the bucket, checked on both sides; a move that broke off goes on."""
+"""Files go from the folder into the bucket, checked on both sides; a broken move goes on."""
 
 from __future__ import annotations
 
