@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
@@ -18,7 +18,7 @@ from disputes.models import Dispute, Offer, Post
 from ledger.kinds import Kind
 from ledger.models import Entry
 from parties.models import Sitter
-from shipments.models import FirstArticle, Lot, Submission
+from shipments.models import FirstArticle, ListedSubmission, Lot, Submission, SubmissionList
 
 A_PAGE = 50
 LARGEST = 2**53
@@ -68,9 +68,13 @@ def subjects_of(number: str, sitter: Sitter) -> list[str]:
     lots = list(Lot.objects.visible_to(sitter).filter(number=number))
     articles = list(FirstArticle.objects.visible_to(sitter).filter(number=number))
     handed = Submission.objects.visible_to(sitter)
+    listed = ListedSubmission.objects.filter(
+        Q(submission__lot__in=lots) | Q(submission__article__in=articles)
+    )
     hanging = [
         handed.filter(lot__in=lots),
         handed.filter(article__in=articles),
+        SubmissionList.objects.visible_to(sitter).filter(pk__in=listed.values("list")),
         Dispute.objects.visible_to(sitter).filter(lot__in=lots),
         Offer.objects.visible_to(sitter).filter(dispute__lot__in=lots),
         Post.objects.visible_to(sitter).filter(dispute__lot__in=lots),

@@ -22,7 +22,7 @@ from ledger.models import Entry
 from method.submission import blob_digests, parse_submission
 from parties.access import TWO_SIDES, way_to
 from parties.models import Sitter
-from shipments.models import Submission, Verdict, VerdictPaper
+from shipments.models import Submission, SubmissionList, Verdict, VerdictPaper
 
 SHOWN = 4000  # bytes of a payload on a page; longer ones are proved from the signed record
 NOT_ONE = "-"  # no digest: a page asks as often for an entry without files
@@ -115,6 +115,7 @@ def blob_links(entry: Entry, sitter: Sitter) -> list[BlobLink]:
         (Verdict, "shipments:verdict-document"),
         (Revision, "agreements:terms-json"),
         (Submission, "shipments:submission-document"),
+        (SubmissionList, "shipments:list-document"),
     ):
         rows: Any = model.objects.visible_to(sitter).filter(digest__in=digests)  # type: ignore[attr-defined]
         places |= {row.digest: _way(sitter, name, pk=row.pk) for row in rows}

@@ -12,6 +12,7 @@ from django.urls import reverse
 from desk.filters import A_PAGE, GROUPS, kinds_of, page_of
 from ledger import chain
 from ledger.kinds import Kind
+from shipments.transitions.listing import draw_up_list, sign_list
 
 OF_READING = {
     "reading.opened", "page.read", "record.taken", "checkpoint.given", "checkpoint.compared",
@@ -60,6 +61,10 @@ def test_by_lot_with_all_that_hangs_on_it(world, sign_in):
     article = shown(world, sign_in, about="FA-1")
     assert {"article.submitted", "article.approved"} <= {entry.kind for entry in article}
     assert shown(world, sign_in, about="L-99") == []
+    rows = [world.last_submission(world.judged_lot("L-3"))]
+    drawn = draw_up_list(world.cast.agreement, by=world.staff, submissions=rows)
+    drawn = sign_list(drawn, by=world.supplier)
+    assert drawn.subject in {entry.subject for entry in shown(world, sign_in, about="L-3")}
     both = shown(world, sign_in, about="L-1", group="signing", side="customer")
     assert both and {(one.kind, one.side) for one in both} == {("signature.made", "customer")}
 

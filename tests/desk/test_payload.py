@@ -14,6 +14,7 @@ from ledger.models import Entry
 from parties.models import Reference
 from parties.transitions import enter
 from shipments.parts import part_of, part_words
+from shipments.transitions.listing import draw_up_list, sign_list
 
 IDENTIFIER = re.compile(r"\b[a-z]+_[a-z_]+\b|[\[{]'|prt-")
 
@@ -88,6 +89,10 @@ def test_a_signature_says_what_it_means_and_keeps_the_programs_part_back(world):
 
 def test_every_sort_of_signature_has_words(world):
     world.settled()
+    lot = world.judged_lot("L-9")
+    listed = [world.last_submission(lot)]
+    drawn = draw_up_list(world.cast.agreement, by=world.staff, submissions=listed)
+    sign_list(drawn, by=world.supplier)
     sorts = {
         shown(entry)["What is signed"][0] for entry in Entry.objects.filter(kind="signature.made")
     }
