@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import threading
 import unicodedata
 import zipfile
 
@@ -260,6 +261,33 @@ def test_the_sealed_key_is_written_over(small):
     with connection.cursor() as cursor:
         cursor.execute("PRAGMA secure_delete")
         assert cursor.fetchone() == (1,)
+
+
+@pytest.mark.only_on("postgresql", "a second connection to the tests' database")
+def test_a_name_that_comes_while_its_key_is_destroyed_waits_and_is_refused(transactional_db):
+    """Whoever holds the chain's head goes first; the late name is not written under another key."""
+    make.unsigned()
+    name_somebody()
+    outcome: list[str] = []
+
+    def late() -> None:
+        try:
+            name_somebody(name="Late Example")
+            outcome.append("written")
+        except Erased:
+            outcome.append("refused")
+        finally:
+            connection.close()
+
+    thread = threading.Thread(target=late)
+    with transaction.atomic():
+        erase()
+        thread.start()
+        thread.join(0.5)
+        assert not outcome
+    thread.join(20)
+    assert outcome == ["refused"]
+    assert PersonalKey.objects.count() == 1
 
 
 def test_a_record_without_erasure_is_as_it_ever_was(small, judge):
