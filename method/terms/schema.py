@@ -7,6 +7,7 @@ from typing import Any
 
 from method.terms.describe import CLAUSE_TYPES, fields_of, later_fields, list_fields
 from method.terms.models import SCHEMA, Part, Terms
+from method.terms.models.base import Frozen
 
 Json = dict[str, Any]
 _IDS = {"type": "array", "items": {"type": "string"}, "uniqueItems": True}
@@ -33,16 +34,14 @@ def json_schema(version: int = SCHEMA) -> Json:
 def _leave_out_later(schema: Json, version: int) -> None:
     """The shape without the fields of later versions, and without the entries only these hold."""
     definitions = schema["$defs"]
-    items = {
-        field.item
-        for kind in CLAUSE_TYPES.values()
-        for field in fields_of(kind)
-        if field.item is not None
-    }
-    for kind in (Part, *CLAUSE_TYPES.values(), *items):
+    shapes: dict[type[Frozen], Json] = {Terms: schema, Part: definitions["Part"]}
+    for clause in CLAUSE_TYPES.values():
+        items = [field.item for field in fields_of(clause) if field.item is not None]
+        shapes |= {kind: definitions[kind.__name__] for kind in (clause, *items)}
+    for kind, shape in shapes.items():
         for field in later_fields(kind, version):
-            del definitions[kind.__name__]["properties"][field.name]
-            definitions[kind.__name__]["required"].remove(field.name)
+            del shape["properties"][field.name]
+            shape["required"].remove(field.name)
             if field.item is not None:
                 del definitions[field.item.__name__]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from method.terms import (
     Terms,
     TermsError,
     compare,
+    describe,
     document,
     draft_check,
     fields_of,
@@ -35,6 +37,7 @@ from method.terms import (
 )
 from method.terms.describe import later_fields
 from method.terms.edit import with_values
+from method.terms.models import EvidenceDue, Measurement, Part, Tolerance, Viewing
 from method.terms.sentences import resolved_sentences
 from tests.method.terms_cases import documents, full_document, full_terms
 
@@ -202,3 +205,75 @@ def test_the_draft_check_advises_on_keys() -> None:
     assert found(with_keys("service_held_too")) == [("service_held_keys", "advice")]
     assert found(with_keys(None)) == [("signing_keys_unsaid", "advice")]
     assert found(old_terms()) == [("service_held_keys", "advice")]
+
+
+# (class, field) as if schema 2 had brought it: of a clause, of entries, a whole list, of parts, of
+# the document. Later schemas add fields at any of these places.
+PLACES = [
+    (Viewing, "frame"),
+    (Tolerance, "warning"),
+    (EvidenceDue, "signed_by_lead"),
+    (Measurement, "places"),
+    (Part, "colour"),
+    (Terms, "note"),
+]
+
+
+@pytest.fixture(params=PLACES, ids=[f"{kind.__name__}.{name}" for kind, name in PLACES])
+def moved(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> tuple[Any, str]:
+    """A field that is said to have come with schema 2."""
+    kind, name = request.param
+    plain = describe._all_fields
+
+    def later(asked: Any) -> tuple[describe.FieldInfo, ...]:
+        model = CLAUSE_TYPES.get(asked, asked) if isinstance(asked, str) else asked
+        return tuple(
+            replace(field, about=replace(field.about, since=2))
+            if model is kind and field.name == name
+            else field
+            for field in plain(asked)
+        )
+
+    monkeypatch.setattr(describe, "_all_fields", later)
+    return kind, name
+
+
+def without(value: Any, name: str, beside: str) -> Any:
+    """A JSON value without the members of a name wherever `beside` stands beside them."""
+    if isinstance(value, list):
+        return [without(one, name, beside) for one in value]
+    if isinstance(value, dict):
+        gone = {name} if beside in value else set()
+        return {key: without(one, name, beside) for key, one in value.items() if key not in gone}
+    return value
+
+
+def test_a_later_field_may_stand_anywhere(moved: tuple[Any, str]) -> None:
+    kind, name = moved
+    beside = next(field.name for field in fields_of(kind, 1) if field.name != name)
+    raw = without(full_document(schema=1), name, beside)
+    terms = from_document(raw)
+    assert parse_terms(canonical_bytes(raw)) == terms
+    assert document(terms) == raw
+    assert all(render(one) for _clause, found in sentences(terms) for one in found)
+    after = upgrade(terms)
+    assert parse_terms(terms_bytes(after)) == after
+    assert compare(terms, after) == []
+    kept = without(without(document(after), name, beside), "signing_keys", "law")
+    assert kept == {**raw, "schema": 2}
+
+
+def test_a_later_field_is_refused_wherever_it_stands(moved: tuple[Any, str]) -> None:
+    raw = without(full_document(schema=2), "signing_keys", "law")
+    found = places({**raw, "schema": 1})
+    assert found
+    assert {(id, field) for id, _part, _clause, field in found} == {("field_unknown", moved[1])}
+
+
+def test_the_json_schema_of_the_earlier_one_lacks_a_later_field(moved: tuple[Any, str]) -> None:
+    kind, name = moved
+    for version, has in ((1, False), (2, True)):
+        whole = json_schema(version)
+        shape = whole if kind is Terms else whole["$defs"][kind.__name__]
+        assert (name in shape["properties"]) == has
+        assert (name in shape["required"]) == has
