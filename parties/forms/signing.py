@@ -72,6 +72,10 @@ class SigningForm(TwoStepForm):
             return
         field: Any = self.fields["key"]
         field.choices = choices
+        field.help_text = _(
+            "With a key of your own, the next page shows the whole statement, and your browser "
+            "signs it there."
+        )
         self.initial.setdefault("key", choices[0][0])
         if self.allowed:
             self.fields["password"].help_text = _("Only for the key held by this service.")
