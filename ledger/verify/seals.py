@@ -35,9 +35,11 @@ def seals(box: Container, chain: Chain, trusted: Root) -> None:
     """Check 10: each seal's certificate, and each sealed document's place in the record."""
     certified: set[str] = set()
     documents: dict[str, list[str]] = {}
+    begun: set[tuple[str, str]] = set()  # pairs of files of which one begins with the other
     numbers = chain.of("seal.certified", "document.sealed")
-    # In a part a certificate may be withheld: what it seals is then not judged by it.
+    # In a part a certificate or an earlier file may be withheld: nothing is then judged by it.
     known = all(is_given(box, number) for number in chain.of("seal.certified"))
+    every = all(is_given(box, number) for number in chain.of("document.sealed"))
     files = _files(box) if chain.of("document.sealed") else {}
     for number in numbers:
         if not is_given(box, number):
@@ -49,7 +51,8 @@ def seals(box: Container, chain: Chain, trusted: Root) -> None:
             payload = payload_of(box, number, SEALED, SEALED_OPTIONAL)
             _document(box, header, payload, chain)
             _sealed_by(box, number, payload, certified if known else None)
-            _continues(box, number, payload, documents, files)
+            if every or payload.get("continues") in documents:
+                _continues(box, number, payload, documents, files, begun)
             documents[payload["digest"]] = payload["seals"]
 
 
@@ -113,6 +116,7 @@ def _continues(
     payload: dict[str, Any],
     documents: dict[str, list[str]],
     files: Files,
+    begun: set[tuple[str, str]],
 ) -> None:
     """A file that continues another begins with all its bytes, and keeps its seals."""
     before = payload.get("continues")
@@ -123,8 +127,11 @@ def _continues(
         message = "no sealed document of this digest was entered before"
     elif payload["seals"][: len(documents[before])] != documents[before]:
         message = "the seals of the document that it continues are not its first ones"
-    elif not _begins_with(box, files[payload["digest"]], files[before]):
+    elif (payload["digest"], before) not in begun and not _begins_with(
+        box, files[payload["digest"]], files[before]
+    ):
         message = "the file does not begin with the bytes of the one that it continues"
+    begun.add((payload["digest"], before))
     if message:
         raise in_payload(box, number, "continues", Refusal("seal.continues", message))
 

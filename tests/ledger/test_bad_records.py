@@ -194,6 +194,20 @@ def test_sealed_documents_grow_by_seals(accepted):
     assert accepted(plain).checks[9].status == "passed"
 
 
+def test_a_part_gives_a_sealed_document_without_its_withheld_certificate(accepted):
+    """And a file that continues one of another subject, which the part does not give."""
+    plain = make.opened()
+    first = b"%PDF-1 sealed by the service"
+    seal = sealed(plain, first)
+    before = hashlib.sha256(first).hexdigest()
+    second = first + b" and by the customer"
+    said = {"what": "terms", "shows": plain.terms, "seals": [seal, seal], "continues": before}
+    said["digest"] = hashlib.sha256(second).hexdigest()
+    plain.add(make.SYSTEM, "document.sealed", LOT, said, second)
+    part = plain.part(LOT, lambda entry: entry.header["subject"] == LOT)
+    assert accepted(plain, part.build(plain.root_key)).withheld == 3
+
+
 def test_an_erased_name_leaves_a_record_that_verifies_and_says_so(accepted):
     plain, _, _ = make.signed()
     plain.add(make.ADA, "person.erased", "person:S-2", {"person": "S-2"})
