@@ -117,7 +117,11 @@ class Entry(models.Model):
                 fields=["chain", "act", "kind", "subject"], name="ledger_entry_once_per_act"
             ),
         ]
-        indexes = [models.Index(fields=["chain", "subject"], name="ledger_entry_subject")]
+        indexes = [
+            models.Index(fields=["chain", "subject"], name="ledger_entry_subject"),
+            # Keys and each side's latest signature are asked for with every signature and mail.
+            models.Index(fields=["chain", "kind", "number"], name="ledger_entry_kind"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.chain} #{self.number} {self.kind}"
