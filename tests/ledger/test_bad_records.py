@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import json
+import random
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from ledger.canonical import CanonicalError, canonical_bytes
 from ledger.verify import verify
 from ledger.verify.__main__ import main
 from tests.ledger import plain as make
@@ -217,3 +220,53 @@ def test_an_erased_name_leaves_a_record_that_verifies_and_says_so(accepted):
     report = accepted(plain, forgery.build(plain.root_key))
     assert report.erased == 1
     assert any("1 erased payloads" in sentence for sentence in report.still_to_trust)
+
+
+ODD = (
+    None, True, -1, 2**53 - 1, "", "x", "\ud7ff", "0" * 64, [], [[]], {}, {"a": 1}, ["x"] * 3,
+)  # fmt: skip
+
+
+def changed(value, rng: random.Random):
+    """The value with one place in it made odd: another type, removed, added, doubled."""
+    if isinstance(value, dict) and value and rng.random() < 0.8:
+        name = rng.choice(sorted(value))
+        if rng.random() < 0.2:
+            return {key: item for key, item in value.items() if key != name}
+        return {**value, name: changed(value[name], rng)}
+    if isinstance(value, list) and value and rng.random() < 0.7:
+        at = rng.randrange(len(value))
+        return [*value[:at], changed(value[at], rng), *value[at + 1 :]]
+    if isinstance(value, str) and value.startswith("{") and rng.random() < 0.8:
+        return canonical_bytes(changed(json.loads(value), rng)).decode()
+    if isinstance(value, str) and value and rng.random() < 0.5:
+        at = rng.randrange(len(value))
+        return value[:at] + rng.choice("A0\u00e9{") + value[at + 1 :]
+    return rng.choice(ODD)
+
+
+def test_odd_payloads_signed_by_the_root_are_judged_and_never_a_fault(judge):
+    """Whoever holds the root may write what they like into what later checks read."""
+    plain, _, bo = make.signed()
+    sealed(plain, b"%PDF-1")
+    plain.revoke(bo)
+    plain.certify(make.BO, "passkey", replaces=bo.fingerprint, confirmed_by="S-2")
+    plain.add(make.ADA, "person.erased", "person:S-2", {"person": "S-2"})
+    assert judge(plain.record(), plain.fingerprint).outcome == "verified"
+    rng = random.Random(20)
+    kept = ("key.", "sitter.", "signature.", "seal.", "document.", "person.")
+    places = [n for n, one in enumerate(plain.entries) if one.header["kind"].startswith(kept)]
+    refused = 0
+    for _ in range(400):
+        forgery = plain.forgery()
+        part = forgery.entries[rng.choice(places)]
+        part = forgery.entries[forgery.entries.index(part)] = dataclasses.replace(part)
+        part.header = dict(part.header)
+        try:
+            part.payload = canonical_bytes(changed(json.loads(part.payload), rng))
+        except CanonicalError:
+            continue
+        report = judge(forgery.build(plain.root_key), plain.fingerprint)
+        assert report.findings == [] or report.findings[0].id != "record.unreadable", part.payload
+        refused += report.exit_code == 1
+    assert refused > 300

@@ -7,7 +7,7 @@ import hashlib
 import json
 from typing import Any
 
-from ledger import certificates
+from ledger import certificates, clock
 from ledger.canonical import canonical_bytes
 from ledger.verify import jws
 from tests.ledger import plain as make
@@ -321,15 +321,26 @@ def a_statement_written_in_another_way() -> Made:
     return made(plain)
 
 
+def enter_seal(plain: Plain, certificate: bytes | None = None, **changes: Any) -> str:
+    """A seal's certificate of this root, or another one, entered; its fingerprint."""
+    if certificate is None:
+        with clock.fixed(plain.now):
+            public = certificates.new_key().public_key()
+            certificate = certificates.issue_leaf(
+                plain.root_key, plain.root, public, name="Seal", organisation="Example Interiors"
+            )
+    fingerprint = hashlib.sha256(certificate).hexdigest()
+    payload = {"organisation": "ORG-C", "side": "customer", "issuer": "installation"}
+    payload |= {"certificate": base64.b64encode(certificate).decode(), "fingerprint": fingerprint}
+    plain.add(SYSTEM, "seal.certified", f"seal:{fingerprint}", payload | changes)
+    return fingerprint
+
+
 def sealed(plain: Plain, pdf: bytes, **changes: Any) -> str:
     """A sealed document's entry; the fingerprint of its seal."""
-    held = plain.certify(ADA)  # any certificate of this root serves
-    certificate = base64.b64encode(held.certificate).decode()
-    payload = {"organisation": "ORG-C", "side": "customer", "certificate": certificate}
-    payload |= {"fingerprint": held.fingerprint, "issuer": "installation"}
-    plain.add(SYSTEM, "seal.certified", f"seal:{held.fingerprint}", payload)
-    add_sealed(plain, pdf, changes.pop("seals", [held.fingerprint]), **changes)
-    return held.fingerprint
+    seal = enter_seal(plain)
+    add_sealed(plain, pdf, changes.pop("seals", [seal]), **changes)
+    return seal
 
 
 def add_sealed(plain: Plain, pdf: bytes, seals: list[str], **changes: Any) -> None:
@@ -374,22 +385,21 @@ def a_sealed_file_that_does_not_continue_the_first() -> Made:
 @refused_by("certificate.signature")
 def a_seal_of_another_installation() -> Made:
     plain = make.opened()
-    other = make.opened().certify(ADA)
-    payload = {"organisation": "ORG-C", "side": "customer", "issuer": "installation"}
-    payload["certificate"] = base64.b64encode(other.certificate).decode()
-    payload["fingerprint"] = other.fingerprint
-    plain.add(SYSTEM, "seal.certified", f"seal:{other.fingerprint}", payload)
+    enter_seal(plain, make.opened().certify(ADA).certificate)
+    return made(plain)
+
+
+@refused_by("certificate.fingerprint")
+def a_seal_under_another_fingerprint() -> Made:
+    plain = make.opened()
+    enter_seal(plain, fingerprint="0" * 64)
     return made(plain)
 
 
 @refused_by("seal.issuer")
 def a_seal_of_an_unheard_of_issuer() -> Made:
     plain = make.opened()
-    held = plain.certify(ADA)
-    payload = {"organisation": "ORG-C", "side": "customer", "issuer": "notary"}
-    payload["certificate"] = base64.b64encode(held.certificate).decode()
-    payload["fingerprint"] = held.fingerprint
-    plain.add(SYSTEM, "seal.certified", f"seal:{held.fingerprint}", payload)
+    enter_seal(plain, issuer="notary")
     return made(plain)
 
 
