@@ -194,6 +194,7 @@ TASKS: dict[str, Entered | Private] = {
     "shipments.paper": Private("the words of a verdict that is entered, set as a PDF"),
     "agreements.paper": Entered((K.DOCUMENT_SEALED, K.DOCUMENT_SEALED)),
     "desk.export": COPY,
+    "desk.drop-copies": Private("copies of records that hold what was erased are removed"),
     "jobs.mail": Private("it sends what an act has written"),
     "parties.selfcheck": Private("it only looks: what it finds stands in rows and mails"),
 }
