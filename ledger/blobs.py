@@ -8,24 +8,40 @@ bytes lie is a matter of `ledger.storage`; that they are the right ones is check
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
 
 from ledger import clock
+from ledger.bucket import Bucket
 from ledger.canonical import digest as digest_of
 from ledger.models import Blob
 from ledger.storage import BlobAltered as BlobAltered
 from ledger.storage import BlobError as BlobError
 from ledger.storage import BlobMissing as BlobMissing
-from ledger.storage import Folder, Store, store
+from ledger.storage import Folder, Store
 from ledger.storage import StorageDown as StorageDown
 
 MAX_BYTES = 256 * 1024 * 1024
 
 _CHAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
+
+
+def store() -> Store:
+    """The store that the settings name: BLOB_BUCKET, or the folder BLOB_DIR."""
+    if settings.BLOB_BUCKET:
+        return _bucket(tuple(sorted(settings.BLOB_BUCKET.items())))
+    return Folder(Path(settings.BLOB_DIR))
+
+
+@lru_cache(maxsize=4)
+def _bucket(facts: tuple[tuple[str, Any], ...]) -> Bucket:
+    """One client for all threads of a process."""
+    return Bucket(**dict(facts))
 
 
 def put(chain: str, data: bytes, media_type: str) -> str:

@@ -1,4 +1,4 @@
-"""Blobs as objects in a bucket, over the S3 protocol. Importing this loads its client library.
+"""Blobs as objects in a bucket, over the S3 protocol. The first use loads its client library.
 
 An object is written on the condition that none stands under its key (`If-None-Match: *`, RFC 9110,
 13.1.2); a server that does not know the condition is asked before. Tries and waiting are bounded,
@@ -12,16 +12,6 @@ import hashlib
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-import boto3  # type: ignore[import-untyped]
-from botocore.config import Config  # type: ignore[import-untyped]
-from botocore.exceptions import (  # type: ignore[import-untyped]
-    BotoCoreError,
-    ClientError,
-    NoCredentialsError,
-    PartialCredentialsError,
-)
-from urllib3.exceptions import HTTPError
-
 from ledger.storage import BlobMissing, StorageDown, same
 
 TRIES = 3
@@ -34,6 +24,8 @@ _UNKNOWN = {"501", "NotImplemented"}
 _CLOSED = {
     "401", "403", "AccessDenied", "InvalidAccessKeyId", "SignatureDoesNotMatch", "ExpiredToken",
 }  # fmt: skip
+
+_NO_CREDENTIALS = {"NoCredentialsError", "PartialCredentialsError"}
 
 T = TypeVar("T")
 
@@ -54,7 +46,13 @@ class Bucket:
     ) -> None:
         """`endpoint`: the server's address, empty for the library's own; without `key_id` the
         library looks for credentials where it usually does. `timeout`: seconds for one answer."""
+        import boto3  # type: ignore[import-untyped]
+        from botocore.config import Config  # type: ignore[import-untyped]
+        from botocore.exceptions import BotoCoreError  # type: ignore[import-untyped]
+        from urllib3.exceptions import HTTPError
+
         self.bucket, self.prefix = bucket, prefix
+        self.broken: tuple[type[Exception], ...] = (BotoCoreError, HTTPError, OSError)
         self.client: Any = boto3.session.Session().client(
             "s3",
             endpoint_url=endpoint or None,
@@ -99,7 +97,7 @@ class Bucket:
                     **condition,
                 )
             )
-        except ClientError as error:
+        except self.client.exceptions.ClientError as error:
             code = _code(error)
             if condition and code in _STANDS | _AT_ONCE | _UNKNOWN:
                 return code
@@ -110,7 +108,7 @@ class Bucket:
         """See Store. An answer that breaks off is asked for again."""
         try:
             return self._ask(lambda: self._read(key, most))
-        except ClientError as error:
+        except self.client.exceptions.ClientError as error:
             code = _code(error)
             if code in _MISSING:
                 raise BlobMissing(f"nothing stands under {key}") from None
@@ -122,7 +120,7 @@ class Bucket:
             found = self._ask(
                 lambda: self.client.head_object(Bucket=self.bucket, Key=self._name(key))
             )
-        except ClientError as error:
+        except self.client.exceptions.ClientError as error:
             code = _code(error)
             if code in _MISSING:
                 return None
@@ -138,7 +136,7 @@ class Bucket:
                 with found["Body"] as body:
                     data: bytes = body.read(most + 1)
                 return data
-            except (BotoCoreError, HTTPError, OSError):
+            except self.broken:
                 if left == 0:
                     raise
         raise AssertionError  # the last try returns or raises
@@ -147,12 +145,12 @@ class Bucket:
         """Ask, and say what to do where no answer comes; ClientError is left to the caller."""
         try:
             return question()
-        except (NoCredentialsError, PartialCredentialsError):
-            raise StorageDown(
-                "no credentials for the bucket: set COUNTERSHADE_S3_KEY_ID and "
-                "COUNTERSHADE_S3_KEY_SECRET"
-            ) from None
-        except (BotoCoreError, HTTPError, OSError) as error:
+        except self.broken as error:
+            if type(error).__name__ in _NO_CREDENTIALS:
+                raise StorageDown(
+                    "no credentials for the bucket: set COUNTERSHADE_S3_KEY_ID and "
+                    "COUNTERSHADE_S3_KEY_SECRET"
+                ) from None
             raise StorageDown(
                 f"the storage does not answer ({type(error).__name__}): nothing was recorded. "
                 "Look whether the server of COUNTERSHADE_S3_ENDPOINT runs and can be reached, "

@@ -2,8 +2,7 @@
 
 A store knows keys (`chain/aa/digest`) and bytes, nothing of rows. Bytes are put where nothing
 stands and never over others: what stands there already must be the same, or it is an alarm. The
-settings BLOB_DIR and BLOB_BUCKET say which store is used; the bucket's client library is loaded
-only where a bucket is named.
+bucket is `ledger.bucket`; `ledger.blobs.store` takes the one that the settings name.
 """
 
 from __future__ import annotations
@@ -12,11 +11,8 @@ import hashlib
 import hmac
 import os
 import tempfile
-from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
-
-from django.conf import settings
 
 
 class BlobError(Exception):
@@ -46,20 +42,6 @@ class Store(Protocol):
 
     def size(self, key: str) -> int | None:
         """How many bytes stand under a key; None where there are none."""
-
-
-def store() -> Store:
-    """The store that the settings name."""
-    if settings.BLOB_BUCKET:
-        return _bucket(tuple(sorted(settings.BLOB_BUCKET.items())))
-    return Folder(Path(settings.BLOB_DIR))
-
-
-@lru_cache(maxsize=4)
-def _bucket(facts: tuple[tuple[str, object], ...]) -> Store:
-    from ledger import bucket  # loads the client library
-
-    return bucket.Bucket(**dict(facts))  # type: ignore[arg-type]
 
 
 class Folder:

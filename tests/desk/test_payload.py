@@ -9,8 +9,9 @@ import pytest
 from agreements import transitions as agreeing
 from desk.payload import LABELS, MACHINE, SIGNED, SPECIAL, facts_of
 from ledger import chain
-from ledger.kinds import SCHEMAS, Ground, Kind, SeatFacts
+from ledger.kinds import SCHEMAS, Kind
 from ledger.models import Entry
+from ledger.payloads import Ground, SeatFacts
 from parties.models import Reference
 from parties.transitions import enter
 from shipments.parts import part_of, part_words

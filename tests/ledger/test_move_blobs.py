@@ -7,10 +7,11 @@ import io
 import pytest
 from django.core.management import CommandError, call_command
 
-from ledger import blobs, storage
+from ledger import blobs
 from ledger.bucket import Bucket
 from ledger.models import Blob
 from ledger.selfcheck import findings
+from ledger.storage import Folder
 from tests.ledger import small as make
 from tests.ledger.small import CHAIN
 from tests.ledger.test_storage import bucket, facts, name_of, names, server  # noqa: F401 - fixtures
@@ -83,7 +84,7 @@ def test_without_a_bucket_there_is_nothing_to_do(db, settings):
     settings.BLOB_BUCKET = None
     with pytest.raises(CommandError, match="COUNTERSHADE_BLOBS"):
         run()
-    assert isinstance(storage.store(), storage.Folder)
+    assert isinstance(blobs.store(), Folder)
 
 
 def test_a_bucket_that_is_down_says_so(db, settings, server, filled):  # noqa: F811

@@ -13,7 +13,7 @@ import pytest
 from moto.server import ThreadedMotoServer
 from urllib3.exceptions import IncompleteRead
 
-from ledger import blobs, storage
+from ledger import blobs
 from ledger.blobs import BlobAltered, BlobError, BlobMissing, StorageDown
 from ledger.bucket import Bucket
 from ledger.canonical import digest
@@ -236,7 +236,7 @@ def test_neither_bytes_nor_credentials_reach_messages_logs_or_reprs(db, bucket, 
                 blobs.put("chain-1", b"a secret recipe", "text/plain")
     finally:
         logging.getLogger().removeHandler(handler)
-    text = said.getvalue() + caplog.text + str(altered.value) + repr(storage.store())
+    text = said.getvalue() + caplog.text + str(altered.value) + repr(blobs.store())
     assert "recipe" not in text
     assert KEY_SECRET not in text and KEY_ID not in text
 

@@ -13,9 +13,9 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from ledger.blobs import BlobError, BlobMissing, StorageDown, checked, key_of
+from ledger.blobs import BlobError, BlobMissing, StorageDown, checked, key_of, store
 from ledger.models import Blob
-from ledger.storage import Folder, Store, store
+from ledger.storage import Folder, Store
 
 PAGE = 500
 
