@@ -49,6 +49,8 @@ ROOT = "df47475e3105de95a71b30945a26e672f02d2cf021951b306572b72521ee9e91"
 ENTRIES = 100
 # Not played when it was made: kinds that no act wrote then, and those that came later.
 UNPLAYED = {Kind.FILE_ENTERED, Kind.LOT_HELD} | {
+    Kind.CHIP_ENTERED,
+    Kind.CHIP_USED,
     Kind.KEY_REVOKED,
     Kind.SEAL_CERTIFIED,
     Kind.DOCUMENT_SEALED,
