@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
@@ -25,8 +26,9 @@ from method.readers.text import Row
 from method.readers.values import Note
 
 _KEYS = ("geometry", "specular", "uv", "backing", "aperture")
-_MOST_MODES = 12  # ways that can be asked about
+_MOST_MODES = 40  # ways that can be asked about
 _MOST_COLUMNS = 40  # looked at
+SEPARATOR = " / "  # between the names and cells of several such columns
 _ANGLE_NAME = re.compile(r"(?:aspecular[ _]?)?angle|\w*winkel|角度?", re.IGNORECASE)
 _ANGLE = re.compile(r"(?:as ?)?([+-]?\d{1,3})\s*(?:°|deg\w*)?", re.IGNORECASE)
 _NO_SPECIMENS = {"standard", "target", "reference", "substrate"}  # kinds of objects in CxF3
@@ -113,32 +115,38 @@ def counted(
     table = replace(table, notes=tuple(n for n in table.notes if n[0] != "repeated-labels"))
     repeated = sum(count > 1 for count in Counter(table.labels).values())
     again: list[Note] = [("repeated-labels", {"count": str(repeated)})] if repeated else []
-    again += columns_left([one for one in left if one not in [way.column for way in modes[:1]]])
+    again += columns_left([one for one in left if one not in [way.column for way in modes]])
     return table, [*asked, *also], [*kept, *more, *without, *again]
 
 
 def _of_one_mode(
     found: Found, modes: Sequence[Modes], chosen: Mapping[str, str]
 ) -> tuple[Found, list[Question], list[Note]]:
-    """Return the readings of one mode, where a column says that there are several."""
+    """Return the readings of one mode, where columns say that there are several."""
     if not modes:
         return found, [], []
-    one = modes[0]
-    names = dict(zip(reversed(one.values), reversed(one.cells), strict=True))
+    column = SEPARATOR.join(one.column.text for one in modes)[:80]
+    cells = [
+        SEPARATOR.join(filter(None, row)) for row in zip(*(one.cells for one in modes), strict=True)
+    ]
+    values: list[Said] = [
+        tuple(chain.from_iterable(row)) for row in zip(*(one.values for one in modes), strict=True)
+    ]
+    ways = list(dict.fromkeys(values))
+    names = dict(zip(reversed(values), reversed(cells), strict=True))
     choices = tuple(
         Choice(str(number), None if names[value] else "unsaid", names[value][:80])
-        for number, value in enumerate(one.ways, 1)
+        for number, value in enumerate(ways, 1)
     )
-    column = one.column.text[:40]
-    params = {"column": column, "count": str(len(one.ways))}
+    params = {"column": column, "count": str(len(ways))}
     answer = chosen.get("mode", "1")  # one that fits nothing is refused by who checks answers
     number = int(answer) if answer in {choice.value for choice in choices} else 1
-    taken = one.ways[number - 1]
-    mask = np.array([value == taken for value in one.values])
+    taken = ways[number - 1]
+    mask = np.array([value == taken for value in values])
     table = _only(found, mask)
-    text = f"{one.column.text} {names[taken]}"[:120]
+    text = f"{column} {names[taken]}"[:120]
     line = table.lines[0] if table.lines else None
-    pieces = [Piece(*pair, text, line) for pair in taken if pair[0] in _KEYS]
+    pieces = [Piece(key, value, text, line) for key, value in taken if key in _KEYS]
     left = {"count": str(int((~mask).sum())), "column": column}
     return (
         replace(table, condition=(*table.condition, *pieces)),

@@ -226,3 +226,82 @@ def test_cells_parted_by_vertical_bars_are_read():
     reading = read("\n".join(lines).encode(), "bars.txt")
     assert reading.delimiter == "bar"
     assert resolve(reading, {}) == resolve(read(text(*rows, head=["Name"]), "a.csv"), {})
+
+
+def test_two_columns_that_part_the_readings_are_asked_about_as_one():
+    data = text(
+        row("1", "SCI", "white"), row("1", "SCE", "white"), row("1", "SCI", "black", lower=2.0),
+        row("1", "SCI", "black", lower=2.0),
+        head=["Name", "Mode", "Backing"],
+    )  # fmt: skip
+    reading = read(data, "two.csv")
+    (mode,) = reading.questions
+    assert mode.params == {"column": "Mode / Backing", "count": "3"}
+    assert [one.message for one in mode.choices] == ["SCI / white", "SCE / white", "SCI / black"]
+    shown = reading.again({"mode": "3"})
+    assert (shown.known("specular"), shown.known("backing")) == ("included", "black")
+    assert shown.lines == (4, 5) and shown.values[0, 0] == pytest.approx(26.0)
+    found = oddities(shown)
+    assert found["mode-left"] == {"count": "2", "column": "Mode / Backing"}
+    assert found["repeated-labels"] == {"count": "1"} and "columns-left" not in found
+    (piece,) = [one for one in shown.condition if one.key == "specular"]
+    assert (piece.text, piece.line) == ("Mode / Backing SCI / black", 4)
+
+
+def test_an_answer_that_fits_no_way_is_refused():
+    reading = read(BOTH, "both.csv")
+    assert reading.again({"mode": "7"}).lines == reading.lines == (2, 4)
+    with pytest.raises(ReadError) as error:
+        resolve(reading, {"mode": "7"})
+    assert (error.value.id, error.value.field) == ("answer-invalid", "mode")
+
+
+def test_an_angle_is_no_piece_of_the_condition_that_terms_know():
+    data = text(row("1", "15"), row("1", "45"), head=["Name", "Angle"])
+    reading = read(data, "angles.csv")
+    assert [one.key for one in reading.condition] == []
+
+
+def test_long_names_are_cut_and_of_many_rows_the_first_are_named():
+    long = "SCI " + "x" * 100
+    data = text(row("1", long), row("1", "SCE"), head=["Name", "Mode"])
+    (mode,) = [one for one in read(data, "long.csv").questions if one.id == "mode"]
+    assert mode.choices[0].message == long[:80]
+    names = ["Mean", "Min", "Max", "Median", "Range"]
+    reading = read(text(*map(row, names), row("1"), head=["Name"]), "many.csv")
+    assert reading.questions[0].params == {"count": "5", "labels": "Mean, Min, Max, Median"}
+    wide = ["Mean " + letter * 50 for letter in "ab"]
+    reading = read(text(*map(row, wide), row("1"), head=["Name"]), "wide.csv")
+    assert reading.questions[0].params["labels"] == ", ".join(wide)[:80]
+
+
+def test_lights_and_colorimetric_observers_part_no_spectra():
+    data = text(row("1", "D65/10°"), row("1", "A/10°"), head=["Name", "Colours under"])
+    assert asked(read(data, "lights.csv")) == []
+
+
+def test_what_is_left_out_is_counted_and_cells_may_be_empty():
+    rows = [row("1"), row("1"), row("1"), row("2")]
+    for one, mode in zip(rows, ("", "SCI", "", "SCE"), strict=True):
+        one.append(mode)
+    lines = [["Name", *map(str, NM), "Mode"], *rows]
+    lines[1].pop()  # the last cell, empty as it is, is not even written
+    reading = read("\n".join(";".join(one) for one in lines).encode(), "gaps.csv")
+    (mode,) = reading.questions
+    assert [one.message for one in mode.choices][1:] == ["SCI", "SCE"]
+    for answer, left in (("1", "2"), ("2", "3"), ("3", "3")):
+        shown = reading.again({"mode": answer})
+        assert oddities(shown)["mode-left"]["count"] == left
+        assert len(shown.labels) == 4 - int(left)
+
+
+def test_objects_left_out_repeat_no_label_any_more():
+    objects = [
+        thing(spectrum(), "A", "i1", "Target"),
+        thing(spectrum(), "A", "i2", "Trial"),
+        thing(spectrum(), "B", "i3", "Trial"),
+    ]
+    reading = read(cxf(objects), "trial.cxf")
+    assert oddities(reading)["repeated-labels"] == {"count": "1"}
+    shown = reading.again({"other_rows": "left"})
+    assert "repeated-labels" not in oddities(shown) and shown.labels == ("A", "B")
