@@ -109,7 +109,7 @@ SIGNED: dict[str, Words] = {
 }
 PURPOSES = dict(Dossier.Purpose.choices) | dict(Submission.Purpose.choices)
 TABLES: dict[str, Mapping[Any, Any]] = {
-    "side": dict(Side.choices),
+    "side": {**dict(Side.choices), "system": _("this service")},
     "role": dict(Role.choices),
     "purpose": PURPOSES,
     "outcome": dict(Verdict.Outcome.choices),

@@ -9,6 +9,9 @@ from django.urls import reverse
 from django.utils import translation
 from django.utils.translation import trans_real
 
+from agreements.models import Revision
+from agreements.paper import context_of as terms_context_of
+from agreements.paper import signatures_of
 from ledger.models import Entry
 from shipments.models import Verdict
 from shipments.paper import context_of
@@ -53,6 +56,18 @@ def test_the_verdict_on_paper_speaks_through_the_catalogue(pseudo):
         html = render_to_string("shipments/paper.html", context_of(verdict, "", "en"))
         wrong += untranslated(html, own)
     assert not wrong, "\n".join(sorted(set(wrong)))
+
+
+def test_the_terms_on_paper_speak_through_the_catalogue(pseudo):
+    """Every revision that a side has signed."""
+    own = list(typed())
+    wrong, seen = [], 0
+    for revision in Revision.objects.exclude(first_signer=""):
+        first = signatures_of(revision)[0]
+        context = terms_context_of(revision, first, "", "en")
+        wrong += untranslated(render_to_string("agreements/paper.html", context), own)
+        seen += 1
+    assert seen and not wrong, "\n".join(sorted(set(wrong)))
 
 
 def test_every_entry_speaks_through_the_catalogue(cast, pseudo, sign_in):
