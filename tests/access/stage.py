@@ -39,6 +39,7 @@ from shipments import transitions as shipping
 from shipments.models import SubmissionList, VerdictPaper
 from tests.access.twins import twin
 from tests.cast import Cast, make_cast, person
+from tests.own_keys import browser_key, in_register, passkey
 from tests.unsealed import unsealed
 from tests.world import World, csv, curve, make_world, terms
 
@@ -205,6 +206,7 @@ def build() -> Stage:
     extra_seats(cast)
     stage = Stage(make_world(cast))
     fill_register(stage)
+    fill_keys(stage)
     fill_negotiation(stage)
     fill_shipments(stage)
     fill_disputes(stage)
@@ -269,6 +271,13 @@ def fill_register(stage: Stage) -> None:
 def _reference(by: Any, name: str, kind: str, today: dt.date) -> Reference:
     facts = {"kind": kind, "made_as": "painted_panel", "part": "X-9", "colour": "Sand"}
     return enter(Reference, by=by, name=name, issued_on=today, opened_on=today, **facts)
+
+
+def fill_keys(stage: Stage) -> None:
+    """The supplier's deputy has a passkey, and made another key that waits for a colleague."""
+    deputy = in_register(stage.cast, stage.cast.supplier_deputy)
+    passkey(deputy)
+    browser_key(deputy)
 
 
 def fill_negotiation(stage: Stage) -> None:
