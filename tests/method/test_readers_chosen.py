@@ -305,3 +305,16 @@ def test_objects_left_out_repeat_no_label_any_more():
     assert oddities(reading)["repeated-labels"] == {"count": "1"}
     shown = reading.again({"other_rows": "left"})
     assert "repeated-labels" not in oddities(shown) and shown.labels == ("A", "B")
+
+
+def test_every_figure_before_a_percent_sign_is_kept():
+    data = text(["1", *(f"{nm / 9:.3f}%" for nm in NM)], head=["Name"])
+    values = resolve(read(data, "figures.csv"), {}).values[0]
+    assert np.allclose(values * 100, [round(nm / 9, 3) for nm in NM], atol=1e-12)
+
+
+def test_a_row_of_units_that_ends_early_or_changes_is_none():
+    for units in (["%"] * (len(NM) - 1), ["%"] * (len(NM) - 1) + ["R%"]):
+        with pytest.raises(ReadError) as error:
+            read(text(["unit", *units], row("1"), head=["Name"]), "units.csv")
+        assert error.value.line == 2
