@@ -38,7 +38,8 @@ def test_no_page_that_is_read_makes_a_chain_grow(stage: Stage, who: str):
         for rule, case in cases(stage):
             if who in rule.may and sees(rule, who, case.obj):
                 answer = client.get(url_of(stage, rule, case), case.asked)
-                assert answer.status_code == 200, rule.id
+                # 409: an act that cannot be done now says so.
+                assert answer.status_code in {200, 409}, rule.id
                 read.add(rule.name)
         assert heads() == before and len(before) >= 1
         assert Entry.objects.exclude(chain__endswith=SUFFIX).count() == entries
