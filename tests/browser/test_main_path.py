@@ -272,7 +272,7 @@ def release(stage: Stage, number: str) -> None:
     hand_in(staff, "Hand in the evidence", "conforming", [])
     lead = stage.supplier_lead.desk().follow(f"Release lot {number}")
     lead.follow("release of a lot 1", "Sign this evidence").says("Assurance")
-    lead.fill(password=PASSWORD).press("Sign this evidence").says("Signed by")
+    lead.fill(password=PASSWORD).press("Sign this evidence").says("signed by", "key held by this service")
     lead.desk().follow(f"Release lot {number}", "Release this lot").press("Release this lot")
     customer = stage.customer_lead.desk().follow(f"Confirm receipt of lot {number}")
     customer.follow("Confirm receipt").fill(received_on=TODAY).press("Confirm receipt")
