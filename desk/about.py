@@ -13,7 +13,7 @@ from disputes.models import Dispute, Offer, Post
 from ledger.erasure import Erased
 from ledger.models import Entry
 from parties.models import DossierRow, Sitter
-from shipments.models import FirstArticle, Lot, Submission, Verdict
+from shipments.models import FirstArticle, Lot, Submission, SubmissionList, Verdict
 
 SUBJECT = re.compile(r"([a-z]+)/([0-9a-f-]{36})")
 # Noun of a subject → its rows, what to join, and the lot's or article's number.
@@ -21,6 +21,7 @@ NAMED: dict[str, tuple[type[DossierRow], tuple[str, ...], Callable[[Any], str]]]
     "lot": (Lot, (), lambda row: row.number),
     "article": (FirstArticle, (), lambda row: row.number),
     "submission": (Submission, ("lot", "article"), lambda row: row.what.number),
+    "submissions": (SubmissionList, (), str),
     "dispute": (Dispute, ("lot",), lambda row: row.lot.number),
     "settlement": (Offer, ("dispute__lot",), lambda row: row.dispute.lot.number),
     "post": (Post, ("dispute__lot",), lambda row: row.dispute.lot.number),

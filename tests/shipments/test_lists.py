@@ -153,6 +153,8 @@ def test_a_list_is_its_sides_own_until_it_is_signed(asked, sign_in):
         assert "key held by this service: whoever runs it could sign with it" in page
         assert found.digest[:12] in client.get(at("lists", asked)).text
         assert client.get(at("list-document", asked, found)).content == bytes(found.bytes)
+        timeline = reverse("desk:timeline", kwargs={"dossier": asked.cast.agreement.pk})
+        assert str(found) in client.get(timeline).text
 
 
 def test_a_chain_knows_nothing_of_an_unsigned_list(asked):
