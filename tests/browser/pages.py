@@ -140,6 +140,7 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "evidence:documents-set-aside": ("supplier_staff", "agreement", "document"),
     "evidence:pieces-set-aside": ("supplier_staff", "agreement", "piece"),
     "evidence:files-confirm": ("supplier_staff", "agreement", "file"),
+    "evidence:files-set-aside": ("supplier_staff", "agreement", "file"),
     "evidence:sets-store": ("supplier_staff", "agreement", "set"),
     "evidence:sets-set-aside": ("supplier_staff", "agreement", "set"),
     "evidence:sittings-judge": ("supplier_staff", "agreement", "sitting"),
