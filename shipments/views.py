@@ -52,9 +52,9 @@ def lots(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse
 @for_seat(FirstArticle, roles=READING)
 def article(request: HttpRequest, sitter: Sitter, article: FirstArticle) -> HttpResponse:
     """A first article, its submissions and what may be done next."""
-    return render(
-        request, "shipments/article.html", _thing(sitter, article) | {"acts": acts.ARTICLE_ACTS}
-    )
+    context = _thing(sitter, article) | {"acts": acts.ARTICLE_ACTS}
+    signed = Signature.objects.visible_to(sitter).filter(what="article", subject=article.subject)
+    return render(request, "shipments/article.html", context | {"approval": signed.first()})
 
 
 @for_seat(Lot, roles=READING)

@@ -327,6 +327,7 @@ def test_the_limits_of_an_approval_are_bound_by_token_and_signature(world, sign_
     assert (made.limit_quantity, made.limit_until) == (500, until)
     assert made.decision_note == "For the start"
     assert Signature.objects.get(what="article", subject=article.subject).assurance == "passkey"
+    assert "their own device signed" in client.get(made.get_absolute_url()).content.decode()
     nothing = client.post(url, {"key": held.key.fingerprint})
     assert nothing.status_code == 422
 
@@ -344,6 +345,9 @@ def test_a_settlement_and_evidence_are_signed_by_the_same_path(world, sign_in):
         assert second(client, url, answer.context["asked"], held).status_code == 302
         made = Signature.objects.get(subject=obj.subject, assurance="passkey")
         assert made.digest == obj.digest
+        shown = client.get(obj.get_absolute_url()).content.decode()
+        assert "their own device signed" in shown
+        assert "key held by this service" not in shown.partition("<main")[2]
     offer.refresh_from_db()
     assert offer.first_signer == "supplier"
     assert Key.objects.get(pk=held.key.pk).sign_count > held.key.sign_count
