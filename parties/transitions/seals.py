@@ -13,13 +13,14 @@ from django.utils.translation import gettext_lazy as _
 from jobs import pkcs12
 from jobs.pdfseal import Signer
 from ledger import clock
+from ledger.verify import certs
+from ledger.verify.report import Refusal as Unreadable
 from parties.capacity import Capacity
 from parties.models import Dossier, SealKey
 from parties.refusal import Refusal
 from parties.seals import own_key, retire, store
 from parties.transitions.firms import KEEPERS
 
-MAX_CERTIFICATE = 12_000  # bytes of DER; its base64 must fit the entry in the chain
 NOT_FOR_SEALS = {
     ExtendedKeyUsageOID.SERVER_AUTH,
     ExtendedKeyUsageOID.TIME_STAMPING,
@@ -96,16 +97,18 @@ def _fitting(signer: Signer) -> x509.Certificate:
         certificate = x509.load_der_x509_certificate(signer.certificate)
         public = certificate.public_key()
         odd = _odd(certificate)
-    except (ValueError, TypeError, x509.DuplicateExtension, x509.InvalidVersion):
+        on_curve = isinstance(key, ec.EllipticCurvePrivateKey) and key.curve.name == "secp256r1"
+        if on_curve:
+            certs.load(signer.certificate)  # as whoever checks the record will read it
+    except (ValueError, TypeError, x509.DuplicateExtension, x509.InvalidVersion, Unreadable):
         raise Refusal("seal.form", _("The certificate cannot be read."), field="upload") from None
-    on_curve = isinstance(key, ec.EllipticCurvePrivateKey) and key.curve.name == "secp256r1"
     if not on_curve:
         raise Refusal(
             "seal.key",
             _("The key is not an elliptic curve key on P-256; only those seal here."),
             field="upload",
         )
-    if public != key.public_key() or len(signer.certificate) > MAX_CERTIFICATE:
+    if public != key.public_key():
         raise Refusal(
             "seal.pair", _("The certificate is not that of the key, or too large."), field="upload"
         )

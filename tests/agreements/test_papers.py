@@ -23,12 +23,14 @@ from ledger import blobs, chain
 from ledger.canonical import digest, parse
 from ledger.certificates import check_leaf
 from ledger.kinds import Kind
+from ledger.verify import verify
 from method.terms.document import terms_bytes
 from parties import seals
 from parties.keys import installation
 from parties.models import DocumentSeal, SealKey
 from parties.refusal import Refusal
 from parties.seals import key_for
+from parties.signing import write_record
 from parties.transitions.seals import take_own_certificate
 from tests import needs
 from tests.certificates import own_certificate
@@ -226,6 +228,10 @@ def test_one_side_seals_with_its_own_certificate(agreed, tmp_path):
     ).stdout  # fmt: skip
     assert said.count("Signature is Valid.") == 3 and "Total document signed" in said
     assert "Quarrow document seal (invented)" in said
+    with (tmp_path / "record.zip").open("wb") as out:
+        write_record(revision.dossier.chain, out)
+    report = verify(tmp_path / "record.zip", installation().fingerprint)
+    assert report.findings == []
 
 
 def test_the_page_lists_files_and_seals_to_both_sides_and_the_auditor(agreed, sign_in):

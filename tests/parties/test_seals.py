@@ -218,3 +218,19 @@ def test_a_wrong_password_is_said_at_its_field_and_the_password_is_not_given_bac
     assert answer.status_code == 422
     assert "does not open" in answer.content.decode()
     assert PASSWORD not in answer.content.decode()
+
+
+def test_a_certificate_of_another_key_is_refused_and_one_that_the_verifier_would_not_read(by):
+    """The library's writer makes no such files: the parts are handed over as if opened."""
+    made, other = own_certificate(PASSWORD), own_certificate(PASSWORD)
+    opened = pkcs12.opened(made.file, PASSWORD)
+    for certificate, id in (
+        (other.certificate, "seal.pair"),
+        (made.certificate + b"x", "seal.form"),
+    ):
+        odd = pkcs12.Opened(opened.key, certificate, ())
+        with pytest.MonkeyPatch.context() as planted, pytest.raises(Refusal) as refused:
+            planted.setattr("jobs.pkcs12.opened", lambda *_given, odd=odd: odd)
+            take(by, made.file)
+        assert refused.value.id == id
+    assert not SealKey.objects.exists()
