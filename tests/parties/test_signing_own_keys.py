@@ -491,3 +491,17 @@ def test_evidence_is_json_text_that_a_record_keeps(customer, held):
     assert set(made.passkey) == {"authenticator_data", "client_data", "signature"}
     assert not set("=+/ ") & set("".join(made.passkey.values()))
     assert json.dumps(made.passkey).isascii()
+
+
+def test_a_key_of_the_service_for_an_old_name_ends_where_the_new_one_begins(cast, customer):
+    """The chain tells of both; the next statement names the new one only."""
+    wanted = dataclasses.replace(WANTED, service_held=True)
+    first = signed(customer, None, wanted)
+    cast.customer_lead.name = "Ines Vellmar-Roe"
+    cast.customer_lead.save()
+    by = cast.capacity(cast.customer_lead)
+    second = signed(by, None, wanted)
+    assert second.fingerprint != first.fingerprint
+    assert parse(bytes(second.statement))["keys"] == {"customer": [second.fingerprint]}
+    ended = chain.entries(by.dossier.chain).get(kind=Kind.KEY_REVOKED)
+    assert ended.payload["fingerprint"] == first.fingerprint
