@@ -63,6 +63,15 @@ def enrol(one: Visitor, firm: str) -> Visitor:
     return one.follow("Signing keys for", "Enrol a key of your own").fill(password=PASSWORD)
 
 
+def passkey_for(customer: Visitor) -> None:
+    """A passkey on a device of their own, made on the page."""
+    with_device(customer)
+    enrol(customer, "cust").fill(sort="passkey").press("Go on and make the key")
+    customer.page.get_by_role("button", name="Make the passkey").click()
+    customer.page.wait_for_url("**/keys/")
+    customer.says("The key is enrolled.")
+
+
 def open_signing(one: Visitor, where: dict[str, str]) -> Visitor:
     """The revision's page, then its signing form."""
     one.page.goto(one.home + where["revision"])
@@ -74,13 +83,8 @@ def test_both_sides_sign_with_keys_of_their_own_and_the_record_verifies(stage, t
     customer, supplier = who["customer"], who["supplier"]
     for one in who.values():
         one.sign_in()
-    with_device(customer)
-
     # Enrolment: a passkey here, a key under a passphrase there.
-    enrol(customer, "cust").fill(sort="passkey").press("Go on and make the key")
-    customer.page.get_by_role("button", name="Make the passkey").click()
-    customer.page.wait_for_url("**/keys/")
-    customer.says("The key is enrolled.")
+    passkey_for(customer)
     enrol(supplier, "supp").fill(sort="browser-held").press("Go on and make the key")
     supplier.page.fill("#id_passphrase", "short")
     supplier.page.get_by_role("button", name="Make the key").click()
@@ -143,6 +147,12 @@ def test_without_javascript_the_page_says_which_keys_need_it(stage):
     cookies = who["customer"].sign_in().context.cookies()
     context.add_cookies(cookies)
     page = context.new_page()
+    passkey_for(who["customer"])
+    page.goto(who["customer"].home + where["revision"] + "sign/")
+    assert "need JavaScript" in page.locator("#content").inner_text()
+    page.get_by_role("button", name="Sign this revision").click()
+    assert "nothing can be signed here" in page.locator("#content").inner_text()
+    assert page.get_by_role("button", name="Sign with your passkey").is_disabled()
     page.goto(f"{who['customer'].home}/d/{where['cust']}/enrol-key/")
     assert "needs JavaScript" in page.locator("#content").inner_text()
     page.locator('[name="sort"][value="browser-held"]').check()
