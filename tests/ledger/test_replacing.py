@@ -8,6 +8,8 @@ from __future__ import annotations
 import pytest
 from django.db import IntegrityError, connection, models, transaction
 
+from ledger.checks import SelfCheck
+from parties.models import Organisation
 from tests.ledger.attacks import (
     conditional_constraints,
     insert,
@@ -27,6 +29,18 @@ SPELLINGS = ("rowid", "_rowid_", "oid")
 ONE_ROW = {"parties_installation"}
 # Constraint → fields of a row within its condition, and of one outside.
 WITHIN = {
+    "ledger_alarm_open_once": (
+        {"ended_at": None, "ended_by": None},
+        lambda: {"ended_at": MOMENT, "ended_by": make_row(SelfCheck)},
+    ),
+    "seal_key_one_in_use": (
+        lambda: {"retired_at": None, "organisation": make_row(Organisation)},
+        {"retired_at": MOMENT},
+    ),
+    "seal_key_one_of_service": (
+        {"retired_at": None, "organisation": None},
+        {"retired_at": MOMENT, "organisation": None},
+    ),
     "key_one_in_use": ({"revoked_at": None}, {"revoked_at": MOMENT}),
     "offer_one_open": ({"status": "open"}, {"status": "declined"}),
     "piece_seal_once": ({"set_aside_at": None}, {"set_aside_at": MOMENT}),
@@ -120,6 +134,7 @@ def contested(request, db):
     model = conditional_constraints()[request.param]
     constraint = next(one for one in model._meta.constraints if one.name == request.param)
     inside, outside = WITHIN[request.param]
+    inside, outside = (one() if callable(one) else one for one in (inside, outside))
     row = make_row(model, **inside)
     place = {name: getattr(row, name) for name in constraint.fields}
     return row, {**place, **inside}, place, outside
@@ -142,12 +157,13 @@ def test_no_row_is_replaced_by_one_that_takes_its_place_under_a_condition(contes
 def test_no_row_is_ousted_by_one_that_moves_into_the_condition(contested):
     row, _, place, outside = contested
     other = make_row(type(row), **place, **outside)  # beside it, outside the condition: legitimate
-    change = next(iter(outside))
-    value = getattr(row, change)
+    fields = [row._meta.get_field(name) for name in outside]
+    values = [getattr(row, field.attname) for field in fields]
+    changes = ", ".join(f"{quoted(field.column)} = %s" for field in fields)
     table, key = quoted(row._meta.db_table), quoted(row._meta.pk.column)
     pk = row._meta.pk.get_db_prep_value(other.pk, connection)
-    sql = f"UPDATE OR REPLACE {table} SET {change} = %s WHERE {key} = %s"
-    works_unguarded_but_is_refused(lambda: raw(sql, value, pk), row)
+    sql = f"UPDATE OR REPLACE {table} SET {changes} WHERE {key} = %s"
+    works_unguarded_but_is_refused(lambda: raw(sql, *values, pk), row)
 
 
 def test_a_status_still_moves_within_and_out_of_its_condition(contested):

@@ -39,7 +39,8 @@ class Words(HTMLParser):
         self.inside = ""
 
     def handle_data(self, data: str) -> None:
-        if data.strip() and self.inside not in {"script", "style", "textarea"}:
+        # What stands in <code> is a code of the record: nobody's language.
+        if data.strip() and self.inside not in {"script", "style", "textarea", "code"}:
             self.texts.append(" ".join(data.split()))
 
 
