@@ -22,7 +22,14 @@ from ledger.canonical import parse
 from ledger.kinds import Kind
 from parties.access import LEADS, SIGNERS
 from parties.capacity import Capacity
-from parties.chain_keys import ChainKey, actor_in, chain_keys, enter_revocation, standing
+from parties.chain_keys import (
+    ChainKey,
+    actor_in,
+    chain_keys,
+    enter_revocation,
+    lock,
+    standing,
+)
 from parties.keys import installation, key_of, own_keys, private_part, root_key
 from parties.models import Key, Signature
 from parties.models.keys import ASSURANCES, PASSKEY, SERVICE_HELD
@@ -92,6 +99,8 @@ def sign(
     wanted = Wanted(what, subject, revision, digest, intent, blobs, deputies, service_held)
     check_role(by, wanted)
     with transaction.atomic():
+        # A revocation takes this lock first too: it comes wholly before the signature, or after it.
+        lock([by.dossier.chain])
         if proof is None:
             key, statement, evidence = _by_the_service(by, wanted, act)
         else:

@@ -7,11 +7,13 @@ import dataclasses
 import datetime as dt
 import json
 import tempfile
+import threading
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
-from django.db import transaction
+from django.db import connection, transaction
 from joserfc import jws as jose
 from joserfc.jwk import ECKey
 
@@ -19,6 +21,7 @@ from ledger import chain, clock
 from ledger.canonical import canonical_bytes, parse
 from ledger.kinds import Kind
 from ledger.verify import verify
+from parties import signing
 from parties.keys import installation, key_of
 from parties.models import Key, Signature
 from parties.refusal import Refusal
@@ -317,6 +320,45 @@ def test_a_revoked_key_signs_nothing_more_and_what_it_signed_stands(cast, custom
     supplier = cast.capacity(cast.supplier_lead)
     made = signed(supplier, None, dataclasses.replace(WANTED, service_held=True))
     assert set(parse(bytes(made.statement))["keys"]) == {"supplier"}
+
+
+@pytest.mark.only_on("postgresql", "SQLite lets one writer in at a time")
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("whose", ["the service's", "one's own"])
+def test_a_revocation_at_the_same_moment_stands_after_the_signature(cast, monkeypatch, whose):
+    """It waits for the signature: no record has a signature after its key's end."""
+    customer = cast.capacity(cast.customer_lead)
+    with transaction.atomic():
+        open_dossier_chain(customer.dossier, customer)
+    wanted = dataclasses.replace(WANTED, service_held=True)
+    if whose == "one's own":
+        held = browser_key(in_register(cast, cast.customer_lead))
+        key, proof = held.key, held.proof(prepared(customer, held))
+    else:
+        signed(customer, None, wanted)
+        key, proof = key_of(customer.person, customer.organisation), None
+    signs, revoked, compose = threading.Event(), threading.Event(), signing._composed
+
+    def composed(*said):
+        made = compose(*said)
+        signs.set()
+        revoked.wait(1)
+        return made
+
+    def revoke():
+        try:
+            signs.wait(10)
+            revoke_key(key, by=in_register(cast, cast.customer_lead), reason="Device lost")
+        finally:
+            revoked.set()
+            connection.close()
+
+    monkeypatch.setattr(signing, "_composed", composed)
+    with ThreadPoolExecutor(1) as pool:
+        done = pool.submit(revoke)
+        signed(customer, proof, wanted)
+        done.result()
+    assert kinds(customer.dossier.chain)[-2:] == ["signature.made", "key.revoked"]
 
 
 def test_an_unconfirmed_key_signs_nothing(cast, customer, held):
