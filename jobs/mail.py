@@ -42,9 +42,9 @@ def message_id(key: str) -> str:
 
 @task("jobs.mail", attempts=6, retry_on=(OSError, smtplib.SMTPException), wait=30)
 def send(job: Job, progress: Progress) -> None:
-    """Hand one outbox row to the mail system unless that was done already."""
+    """Hand one outbox row to the mail system unless that was done already, or it was taken back."""
     mail = Mail.objects.get(pk=job.params["mail"])
-    if mail.sent_at is not None:
+    if mail.sent_at is not None or not mail.to:
         return
     EmailMessage(
         subject=mail.subject,
@@ -53,4 +53,13 @@ def send(job: Job, progress: Progress) -> None:
         headers={"Message-ID": message_id(mail.key), "Auto-Submitted": "auto-generated"},
     ).send()
     kept = "" if mail.secret else mail.body
-    Mail.objects.filter(pk=mail.pk, sent_at=None).update(sent_at=timezone.now(), body=kept)
+    rows = Mail.objects.filter(pk=mail.pk, to=mail.to, sent_at=None)
+    rows.update(sent_at=timezone.now(), body=kept)
+
+
+def take_back(to: str) -> None:
+    """Empty all mails to an address, those that wait too: nothing more goes there from here.
+
+    The rows stay, so that no act writes its mail again. Runs in the caller's transaction.
+    """
+    Mail.objects.filter(to=to).update(to="", subject="", body="")

@@ -14,10 +14,10 @@ import uuid
 
 from axes.utils import reset
 from django.db import transaction
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from jobs import queue
-from jobs.models import Mail
+from jobs import mail, queue
 from ledger import chain, clock, erasure
 from ledger.kinds import Kind
 from parties.access import LEADS, TWO_SIDES
@@ -157,6 +157,9 @@ def _close(person: Person, *, keep_name: bool) -> None:
         last_login=None,
         erased_at=clock.now(),
     )
-    Invitation.objects.filter(accepted_by=person).update(email=f"{person.pk}@{GONE}")
-    Mail.objects.filter(to=email, sent_at__isnull=False).update(to="", subject="", body="")
+    # Another firm may be inviting this address now: that invitation is the other firm's.
+    open_now = Q(status=Invitation.Status.OPEN, expires_at__gt=clock.now())
+    told = Q(accepted_by=person) | (Q(email=email) & ~open_now)
+    Invitation.objects.filter(told).update(email=f"{person.pk}@{GONE}")
+    mail.take_back(email)
     reset(username=email)  # failed attempts to sign in

@@ -92,3 +92,17 @@ def test_the_job_row_holds_no_address_and_no_text():
     job = Job.objects.get()
     assert job.params == {"mail": Mail.objects.get().pk}
     assert "customer" not in f"{job.subject}{job.key}{job.result}"
+
+
+@pytest.mark.django_db
+def test_a_mail_taken_back_while_it_is_handed_over_keeps_no_text(monkeypatch):
+    """Its reader's data were erased meanwhile (`parties.transitions.personal`)."""
+    row = write()
+
+    def handed_over(_message):
+        Mail.objects.filter(pk=row.pk).update(to="", subject="", body="")
+
+    monkeypatch.setattr("jobs.mail.EmailMessage.send", handed_over)
+    drain()
+    row.refresh_from_db()
+    assert (row.to, row.subject, row.body) == ("", "", "")

@@ -9,8 +9,8 @@ import pytest
 from django.urls import reverse
 
 from desk.records import ask_for_record, path_of
-from jobs import queue
-from jobs.models import Mail
+from jobs import mail, queue
+from jobs.models import Job, Mail
 from ledger import chain, erasure, selfcheck
 from ledger.kinds import Kind
 from ledger.models import Entry, PersonalKey
@@ -21,7 +21,7 @@ from parties.models import Invitation, Membership, Observer, Person, Sitter
 from parties.personal import traces_of
 from parties.refusal import Refusal
 from parties.signing import write_record
-from parties.transitions import enter, join, remove_member, seat_person
+from parties.transitions import enter, invite, join, remove_member, seat_person
 from parties.transitions.personal import erase_person, name_person, nameable
 from tests.cast import PASSWORD
 
@@ -167,6 +167,30 @@ def test_erasing_takes_the_name_from_records_and_account(cast, lead, admin, tmp_
     data = record(cast.agreement)
     assert TEO.encode() not in data and verified(data, tmp_path) == 0
     assert not selfcheck.findings()
+
+
+def test_mails_that_wait_or_failed_are_neither_kept_nor_sent(cast, admin, mailoutbox):
+    """Those to the person; another's mail goes out. A job that runs later finds nothing to send."""
+    staff, email = cast.supplier_staff, cast.supplier_staff.email
+    for to in (email, "else@example.org"):
+        mail.post(to=to, subject="Seat", body=TEO, key=f"m:{len(to)}")
+    erase_person(let_go(cast, staff, admin), by=admin)
+    assert email not in str(list(Mail.objects.values_list("to", "key")))
+    assert not Mail.objects.filter(to="", body__contains=TEO).exists()
+    queue.drain()
+    assert [one.to for one in mailoutbox] == [["else@example.org"]]
+    assert set(Job.objects.filter(name="jobs.mail").values_list("state", flat=True)) == {"done"}
+
+
+def test_earlier_invitations_go_and_one_that_stands_does_not(cast, admin):
+    """Sent twice, the first was withdrawn and bears the address as well."""
+    staff, email = cast.supplier_staff, cast.supplier_staff.email
+    key = let_go(cast, staff, admin)
+    for _ in range(2):
+        invite(cast.capacity(cast.customer_lead, cast.registers["cust"]), email=email)
+    erase_person(key, by=admin)
+    rows = Invitation.objects.exclude(email__endswith="@erased.invalid")
+    assert [(one.email, one.status) for one in rows] == [(email, "open")]
 
 
 def test_copies_that_are_kept_here_go_as_well(cast, lead, admin, sign_in, settings, tmp_path):
