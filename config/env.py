@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
 
-from django.core.exceptions import ImproperlyConfigured
+from django.core.exceptions import ImproperlyConfigured, ValidationError
+from django.core.validators import validate_email
 
 # Names of buckets as the protocol has them: 3 to 63 of these, no address of a host in capitals.
 _BUCKET = re.compile(r"s3://([a-z0-9][a-z0-9.-]{1,61}[a-z0-9])((?:/[A-Za-z0-9._-]+)*/?)")
 _REGION = re.compile(r"[a-z0-9-]{0,40}")
-_ADDRESS = re.compile(r"[^@\s,;<>]{1,64}@[^@\s,;<>]{1,190}")
 
 
 def text(name: str, default: str = "") -> str:
@@ -165,8 +165,11 @@ def bucket(name: str) -> dict[str, Any] | None:
 def address(name: str) -> str:
     """A mail address, or empty."""
     value = text(name)
-    if value and not _ADDRESS.fullmatch(value):
-        raise ImproperlyConfigured(f"{name} must be a mail address, not {value!r}")
+    try:
+        if value:
+            validate_email(value)
+    except ValidationError:
+        raise ImproperlyConfigured(f"{name} must be a mail address, not {value!r}") from None
     return value
 
 

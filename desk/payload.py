@@ -23,7 +23,7 @@ from method.terms.models.disputes import REMEDY_WORDS
 from method.terms.models.tolerances import COMPARED_WORDS
 from parties.models import Dossier, Reference, Role, Side
 from parties.models.keys import ASSURANCES
-from parties.statement_words import intent_words
+from parties.statement_words import WHAT, intent_words
 from shipments.models import Submission, Verdict
 from shipments.parts import part_words
 
@@ -100,13 +100,6 @@ CODES = frozenset(
         "organisation", "person", "replaces", "shows", "submission", "to", "verdict",
     }
 )  # fmt: skip
-SIGNED: dict[str, Words] = {
-    "revision": _("a revision of the terms"),
-    "article": _("a first article"),
-    "submission": _("evidence handed in"),
-    "submissions": _("a list of submissions"),
-    "settlement": _("a settlement"),
-}
 PURPOSES = dict(Dossier.Purpose.choices) | dict(Submission.Purpose.choices)
 TABLES: dict[str, Mapping[Any, Any]] = {
     "side": {**dict(Side.choices), "system": _("this service")},
@@ -273,7 +266,7 @@ def _signature(payload: Mapping[str, Any]) -> list[Fact]:
     said = parse(payload["statement"].encode())
     side, role = _said("side", said["side"]), _said("role", said["role"])
     return [
-        Fact(LABELS["statement"], [str(SIGNED.get(said["what"], said["what"]))]),
+        Fact(LABELS["statement"], [str(WHAT.get(said["what"], said["what"]))]),
         Fact(LABELS["digest"], [_code(said["digest"])], code=True),
         Fact(_("What it means"), [intent_words(said["intent"])]),
         Fact(_("Signed by"), [f"{said['name']} ({said['signer']})"]),

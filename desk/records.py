@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from desk.models import RecordCopy
 from desk.parts_of_record import numbers_in_full
 from jobs import queue
-from ledger import chain, clock, export
+from ledger import chain, clock
 from ledger.canonical import parse
 from ledger.kinds import Kind
 from ledger.verify import verify
@@ -23,7 +23,7 @@ from parties.checkpoints import has_chain, note_for
 from parties.keys import installation
 from parties.models import Dossier, Sitter
 from parties.refusal import Refusal
-from parties.signing import root_checkpoint
+from parties.signing import write_record
 
 EXPORT = "desk.export"
 DROP_COPIES = "desk.drop-copies"  # asked for by parties.transitions.personal
@@ -70,16 +70,8 @@ def write_copy(copy: RecordCopy) -> RecordCopy:
     target = path_of(copy)
     target.parent.mkdir(parents=True, exist_ok=True)
     part = target.with_suffix(f".{os.getpid()}.part")
-    checkpoint, signed = root_checkpoint(copy.dossier.chain)
     with part.open("wb") as out:
-        export.write_record(
-            copy.dossier.chain,
-            out,
-            checkpoint=checkpoint,
-            checkpoint_jws=signed,
-            root_der=bytes(installation().certificate),
-            **part_of(copy),
-        )
+        checkpoint, signed = write_record(copy.dossier.chain, out, **part_of(copy))
         out.flush()
         os.fsync(out.fileno())
     with part.open("rb") as written:

@@ -16,6 +16,7 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
 from ledger.canonical import canonical_bytes
 from ledger.kinds import Kind
+from ledger.verify.headers import never_erased, never_missing
 
 KEY = 32
 NONCE = 12
@@ -23,20 +24,9 @@ SALT = 32
 PAD = 256
 
 # Who sits where, with which keys, and what was erased: a record of one lot gives these in full too.
-NEVER_WITHHELD = frozenset(
-    {
-        Kind.DOSSIER_OPENED,
-        Kind.SEAT_TAKEN,
-        Kind.SEAT_LIMITED,
-        Kind.SITTER_SEATED,
-        Kind.SITTER_UNSEATED,
-        Kind.KEY_CERTIFIED,
-        Kind.KEY_REVOKED,
-        Kind.PERSON_ERASED,
-    }
-)
+NEVER_WITHHELD = frozenset(kind for kind in Kind if never_missing(kind))
 # What others lean on for ever: these cannot be written erasably.
-LEANED_ON = NEVER_WITHHELD | {Kind.SIGNATURE_MADE, Kind.SEAL_CERTIFIED, Kind.DOCUMENT_SEALED}
+LEANED_ON = frozenset(kind for kind in Kind if never_erased(kind))
 
 
 class Erased(Exception):

@@ -28,6 +28,7 @@ LEADS = frozenset({Role.QUALITY_LEAD})
 SIGNERS = frozenset({Role.QUALITY_LEAD, Role.DEPUTY})
 STAFF = frozenset({Role.QUALITY_LEAD, Role.DEPUTY, Role.QUALITY_STAFF})
 READING = frozenset({*STAFF, Role.READER})
+KEEPERS = frozenset({Role.QUALITY_LEAD, Role.ADMINISTRATOR})  # of a firm's people, keys and seal
 
 
 @dataclass(frozen=True)

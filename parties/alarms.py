@@ -24,13 +24,12 @@ from django.utils.translation import gettext_lazy
 from jobs import mail
 from ledger.models import Alarm, SelfCheck
 from ledger.selfcheck import SENTENCES
-from parties.access import READING
+from parties.access import KEEPERS, READING
 from parties.models import Dossier, Person, Role, Sitter
+from parties.reading import SUFFIX
 
-TOLD = (Role.QUALITY_LEAD, Role.ADMINISTRATOR)
 SHOWN = 200
 _DOSSIER = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
-READING_LOG = ".reading"
 
 # By the fault's id: what was found, without names. %(entry)s: number of an entry in the chain.
 WORDS = {
@@ -112,7 +111,7 @@ def for_banner(person: Person) -> list[Shown]:
     standing = Alarm.objects.filter(ended_at=None)
     if not standing.exists():
         return []
-    return _shown(standing, _seats(person, TOLD))
+    return _shown(standing, _seats(person, KEEPERS))
 
 
 def recipients(alarm: Alarm) -> list[Person]:
@@ -133,7 +132,7 @@ def tell(check: SelfCheck, alarms: Iterable[Alarm]) -> None:
             people.setdefault(person.pk, (person, []))[1].append(alarm)
     for person, concerned in people.values():
         with translation.override(person.language):
-            seats = _seats(person, TOLD)
+            seats = _seats(person, KEEPERS)
             shown = _shown(Alarm.objects.filter(pk__in=[one.pk for one in concerned]), seats)
             lines = [f"- {one.dossier}: {one.words}" if one.dossier else f"- {one.words}"
                      for one in shown]  # fmt: skip
@@ -170,7 +169,7 @@ def _post(check: SelfCheck, to: str, lines: list[str], whose: str) -> None:
 
 
 def _of_log(alarm: Alarm) -> bool:
-    return alarm.chain.endswith(READING_LOG)
+    return alarm.chain.endswith(SUFFIX)
 
 
 def _seats(person: Person, roles: Iterable[str]) -> dict[uuid.UUID, Sitter]:
@@ -182,7 +181,7 @@ def _shown(alarms: object, seats: dict[uuid.UUID, Sitter]) -> list[Shown]:
     """Those of the installation and of the dossiers sat in; nobody without a seat sees any."""
     if not seats:
         return []
-    chains = [name for pk in seats for name in (str(pk), f"{pk}{READING_LOG}")]
+    chains = [name for pk in seats for name in (str(pk), f"{pk}{SUFFIX}")]
     own = Q(chain__in=chains) | ~Q(chain__regex=r"^[0-9a-f]{8}-[0-9a-f]{4}-")
     found = alarms.filter(own).order_by("-raised_at", "pk")[:SHOWN]  # type: ignore[attr-defined]
     made: dict[Any, Shown] = {}

@@ -16,7 +16,7 @@ from parties.refusal import Refusal
 
 COOKIE = "booth_device"
 SALT = "parties.booth_devices"
-DAYS = 400 * 24 * 3600  # the longest that browsers keep a cookie
+SECONDS = 400 * 24 * 3600  # 400 days: the longest that browsers keep a cookie
 
 
 def is_booth_device(request: Any) -> bool:
@@ -49,7 +49,7 @@ def mark(request: HttpRequest, answer: HttpResponse) -> None:
         COOKIE,
         "yes",
         salt=SALT,
-        max_age=DAYS,
+        max_age=SECONDS,
         httponly=True,
         samesite="Lax",
         secure=settings.SESSION_COOKIE_SECURE,

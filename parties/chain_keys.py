@@ -13,7 +13,7 @@ from cryptography.x509.oid import NameOID
 from ledger import chain
 from ledger.chain import Actor
 from ledger.kinds import Kind
-from ledger.models import ChainHead, Entry
+from ledger.models import Entry
 from parties.codes import code_for
 from parties.models import Dossier, Key, Organisation, Person, Role, Seat, Side, Sitter
 from parties.models.keys import ASSURANCES
@@ -69,12 +69,6 @@ def chains_of(fingerprints: Iterable[str]) -> list[str]:
     subjects = [f"key:{one}" for one in fingerprints]
     rows = Entry.objects.filter(kind=Kind.KEY_CERTIFIED.value, subject__in=subjects)
     return sorted(set(rows.values_list("chain", flat=True)))
-
-
-def lock(chains: Iterable[str]) -> None:
-    """Hold the heads of several chains, always in the same order, until the transaction ends."""
-    names = sorted(set(chains))
-    list(ChainHead.objects.select_for_update().filter(chain__in=names).order_by("chain"))
 
 
 def actor_in(dossier: Dossier, person: Person, organisation: Organisation) -> Actor:

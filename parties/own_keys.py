@@ -8,7 +8,6 @@ signature over the service's challenge.
 
 from __future__ import annotations
 
-import base64
 import binascii
 import json
 import secrets
@@ -167,11 +166,6 @@ def check_browser_key(public: str, wrapped: str, possession: str, challenge: str
     except (InvalidSignature, ValueError):
         raise _not_enrolled("the challenge is not signed by this key") from None
     return NewKey(BROWSER_HELD, key, {"wrapped": form.model_dump()})  # type: ignore[arg-type]
-
-
-def b64url(data: bytes) -> str:
-    """Unpadded base64url."""
-    return base64.urlsafe_b64encode(data).rstrip(b"=").decode()
 
 
 def _on_p256(key: Any) -> bool:

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.utils.translation import gettext_lazy as _
 
-from parties.access import LEADS, SIGNERS, TWO_SIDES
+from parties.access import KEEPERS, LEADS, SIGNERS, TWO_SIDES
 from parties.acts import Act
 from parties.capacity import Capacity
 from parties.forms.people import (
@@ -29,7 +29,6 @@ from parties.transitions import (
     withdraw_invitation,
 )
 
-KEEPERS = frozenset({Role.QUALITY_LEAD, Role.ADMINISTRATOR})
 SENT = _("The invitation was sent, if mail can reach this address.")
 
 

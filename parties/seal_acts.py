@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from django.utils.translation import gettext_lazy as _
 
+from parties.access import KEEPERS
 from parties.acts import Act
 from parties.forms.seals import OwnSealForm
 from parties.models import Dossier, Side
-from parties.transitions.firms import KEEPERS
 from parties.transitions.seals import seal_by_installation, take_own_certificate
 
 FIRM = {"sides": {Side.OWN}, "roles": KEEPERS, "purpose": Dossier.Purpose.REGISTER}

@@ -19,6 +19,7 @@ from django.utils.translation import gettext_lazy as _
 
 from ledger import chain, export, statements
 from ledger.canonical import parse
+from ledger.erasure import lock
 from ledger.kinds import Kind
 from parties.access import LEADS, SIGNERS
 from parties.capacity import Capacity
@@ -27,7 +28,6 @@ from parties.chain_keys import (
     actor_in,
     chain_keys,
     enter_revocation,
-    lock,
     standing,
 )
 from parties.keys import installation, key_of, own_keys, private_part, root_key
@@ -56,10 +56,6 @@ class Wanted:
     deputies: bool = False
     service_held: bool = True
 
-    def fields(self) -> dict[str, Any]:
-        """As `sign` takes them."""
-        return dict(vars(self))
-
 
 def statement_facts(by: Capacity, intent: str, signed: Any) -> dict[str, Any]:
     """What a page shows (components/signing.html) before `by` signs; the form says with which key.
@@ -75,28 +71,13 @@ def statement_facts(by: Capacity, intent: str, signed: Any) -> dict[str, Any]:
     }
 
 
-def sign(
-    by: Capacity,
-    *,
-    what: str,
-    subject: str,
-    revision: int | None,
-    digest: str,
-    intent: str,
-    act: str,
-    blobs: Sequence[str] = (),
-    deputies: bool = False,
-    service_held: bool = True,
-    proof: Proof | None = None,
-) -> Signature:
+def sign(by: Capacity, wanted: Wanted, *, act: str, proof: Proof | None = None) -> Signature:
     """Sign a document's digest in this dossier's chain, inside the caller's transaction.
 
-    Most arguments are those of `Wanted`. `proof`: what the browser gave back for a prepared
-    statement; None: the service signs with the key it holds. Entries: key.certified once,
-    signature.made. Raises Refusal where the role does not sign, the terms ask for a key of one's
-    own, or the proof does not hold.
+    `proof`: what the browser gave back for a prepared statement; None: the service signs with the
+    key it holds. Entries: key.certified once, signature.made. Raises Refusal where the role does
+    not sign, the terms ask for a key of one's own, or the proof does not hold.
     """
-    wanted = Wanted(what, subject, revision, digest, intent, blobs, deputies, service_held)
     check_role(by, wanted)
     with transaction.atomic():
         # A revocation takes this lock first too: it comes wholly before the signature, or after it.
@@ -108,11 +89,11 @@ def sign(
             statement, evidence = proof.statement, proof.evidence(key)
         made = Signature.objects.create(
             dossier=by.dossier,
-            what=what,
-            subject=subject,
-            revision=revision,
-            digest=digest,
-            intent=intent,
+            what=wanted.what,
+            subject=wanted.subject,
+            revision=wanted.revision,
+            digest=wanted.digest,
+            intent=wanted.intent,
             statement=statement,
             fingerprint=key.fingerprint,
             signer=by.actor().person,
@@ -122,7 +103,7 @@ def sign(
             assurance=key.assurance,
             **evidence,
         )
-        _record(made, by, blobs)
+        _record(made, by, wanted.blobs)
     return made
 
 
@@ -390,8 +371,9 @@ def root_checkpoint(name: str) -> tuple[bytes, str]:
 
 def write_record(
     name: str, out: BinaryIO, *, about: str | None = None, full: export.Full = ()
-) -> bytes:
-    """Write the signed record of chain `name` at its present head to `out`; its checkpoint.
+) -> tuple[bytes, str]:
+    """Write the signed record of chain `name` at its present head to `out`; gives its checkpoint
+    and the root's signature over it.
 
     about, full: of a part (`ledger.export`); `desk.parts_of_record` says which entries.
     """
@@ -405,4 +387,4 @@ def write_record(
         about=about,
         full=full,
     )
-    return document
+    return document, jws

@@ -91,14 +91,9 @@ def _check_passkey(key: Key, proof: Proof) -> None:
 def _strict(text: str) -> bytes:
     """Bytes of unpadded base64url that encodes back to the same text."""
     data = base64url_to_bytes(text)
-    if not text or _encoded(data) != text:
+    if not text or bytes_to_base64url(data) != text:
         raise ValueError("not unpadded base64url")
     return data
-
-
-def _encoded(data: bytes) -> str:
-    from_bytes: str = bytes_to_base64url(data)
-    return from_bytes
 
 
 def check_usable(key: Key, *, name: str, organisation_name: str) -> None:

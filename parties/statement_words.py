@@ -17,7 +17,7 @@ WHAT = {
     "revision": _("a revision of the terms"),
     "article": _("a first article"),
     "submission": _("evidence handed in"),
-    "submission-list": _("a list of evidence handed in"),
+    "submissions": _("a list of submissions"),
     "settlement": _("a settlement"),
 }
 

@@ -38,7 +38,7 @@ def sign(revision: Revision, *, by: Capacity, digest: str, proof: Proof | None =
     act = chain.new_act()
     with transaction.atomic():
         _move_to_signed(revision, by)
-        made = sign_statement(by, act=act, proof=proof, **wanted.fields())
+        made = sign_statement(by, wanted, act=act, proof=proof)
         chain.append(
             revision.dossier.chain,
             by=by.actor(),

@@ -27,13 +27,10 @@ def logged(page: str) -> Callable[[View], View]:
         @wraps(view)
         def inner(request: HttpRequest, sitter: Sitter, found: Any, **rest: Any) -> HttpResponse:
             answer = view(request, sitter, found, **rest)
-            if answer.status_code != 200:
-                return answer
-            return (
-                answer
-                if noted(reading.page_read, sitter, page, rest.get("number"))
-                else (refused(request))
-            )
+            shown = answer.status_code == 200
+            if shown and not noted(reading.page_read, sitter, page, rest.get("number")):
+                return refused(request)
+            return answer
 
         return inner
 

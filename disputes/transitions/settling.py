@@ -147,7 +147,7 @@ def sign_settlement(offer: Offer, *, by: Capacity, proof: Proof | None = None) -
             )
         payload = {"digest": offer.digest, "side": by.side}
         record(offer, Kind.SETTLEMENT_AGREED, by, act, payload, blobs=[offer.digest])
-        signing.sign(by, act=act, proof=proof, **to_sign(offer, by=by).fields())
+        signing.sign(by, to_sign(offer, by=by), act=act, proof=proof)
         if second:
             move(offer.dispute, old=[State.REMEDY_OFFERED], new=State.SETTLED)
             record(offer.dispute, Kind.DISPUTE_SETTLED, by, act, {"digest": offer.digest})

@@ -24,7 +24,7 @@ MANIFEST = "manifest.json"
 ROOT = "root.der"
 CHECKPOINT = "checkpoint.json"
 CHECKPOINT_JWS = "checkpoint.jws"
-FORM = WHOLE = "whole"
+WHOLE = "whole"
 PART = "part"
 MAX_SMALL = 64 * 1024  # manifest, root, checkpoint and its signature
 MAX_ENTRY = 8 * 1024 * 1024

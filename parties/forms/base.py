@@ -91,6 +91,14 @@ class ActForm(CleanForm):
         return dict(self.cleaned_data)
 
 
+def is_password_of(person: Any, typed: str, request: Any) -> bool:
+    """Whether this is the person's password, throttled exactly as a login is."""
+    # The JSON call wraps Django's request; the throttle leaves its answer on the inner one.
+    inner = getattr(request, "_request", request)
+    found = authenticate(inner, username=person.email, password=typed)
+    return found is not None and found.pk == person.pk
+
+
 class PasswordForm(ActForm):
     """An act for which the password is asked again. Not to be filled in at a viewing booth."""
 
@@ -109,14 +117,7 @@ class PasswordForm(ActForm):
         """The password of the person who signs, throttled exactly as a login is."""
         if not self.asks_password():
             return ""
-        # The JSON call wraps Django's request; the throttle leaves its answer on the inner one.
-        request = getattr(self.request, "_request", self.request)
-        person = authenticate(
-            request,
-            username=self.by.person.email,
-            password=self.cleaned_data["password"],
-        )
-        if person is None or person.pk != self.by.person.pk:
+        if not is_password_of(self.by.person, self.cleaned_data["password"], self.request):
             raise forms.ValidationError(
                 _("This is not your password. Nothing was signed; try again."), code="password"
             )

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.contrib.auth import authenticate
 from django.utils.translation import gettext_lazy as _
 
-from parties.forms.base import CleanForm
+from parties.forms.base import CleanForm, is_password_of
 
 
 class BoothForm(CleanForm):
@@ -28,7 +27,6 @@ class BoothForm(CleanForm):
 
     def clean_password(self) -> str:
         """Throttled exactly as a login is."""
-        typed = self.cleaned_data["password"]
-        if authenticate(self.request, username=self.person.email, password=typed) != self.person:
+        if not is_password_of(self.person, self.cleaned_data["password"], self.request):
             raise forms.ValidationError(_("This is not your password."), code="password")
         return ""

@@ -10,6 +10,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from ledger import clock
+from parties.access import KEEPERS
 from parties.forms.base import PasswordForm
 from parties.forms.signing import hidden, key_words
 from parties.forms.steps import Step, TwoStepForm
@@ -25,7 +26,6 @@ from parties.own_keys import (
     passkey_options,
 )
 from parties.refusal import Refusal
-from parties.transitions.keys import KEEPERS
 
 OWN_SORTS = [
     (

@@ -10,12 +10,12 @@ from django import forms
 from django.db import transaction
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+from webauthn.helpers import bytes_to_base64url
 
 from parties.forms.steps import Step, TwoStepForm, Unshown
 from parties.keys import own_keys
 from parties.models import Key
 from parties.models.keys import PASSKEY
-from parties.own_keys import b64url
 from parties.refusal import Refusal
 from parties.signing import own_key_asked, prepare, service_barred
 from parties.signing_proofs import Proof
@@ -138,7 +138,7 @@ def to_sign(key: Key, statement: bytes) -> dict[str, Any]:
     common = {"assurance": key.assurance, "digest": hashlib.sha256(statement).hexdigest()}
     if key.assurance != PASSKEY:
         return common | {"wrapped": key.wrapped}
-    challenge = b64url(hashlib.sha256(statement).digest())
+    challenge = bytes_to_base64url(hashlib.sha256(statement).digest())
     return common | {
         "challenge": challenge,
         "credential": key.credential,

@@ -5,13 +5,12 @@ from __future__ import annotations
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
+from parties.access import KEEPERS
 from parties.capacity import Capacity
 from parties.models import Dossier, Membership, Organisation, Person, Role, Seat, Side, Sitter
 from parties.refusal import Refusal
 from parties.transitions.keys import revoke_keys_of
 from parties.transitions.seats import get_up, role_on, seat_person_row, take_seat
-
-KEEPERS = frozenset({Role.QUALITY_LEAD, Role.ADMINISTRATOR})
 
 
 def new_firm(name: str) -> tuple[Organisation, Dossier]:

@@ -16,12 +16,12 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from jobs import mail
-from parties.access import LEADS, SIGNERS, TWO_SIDES
+from parties.access import KEEPERS, LEADS, SIGNERS, TWO_SIDES
 from parties.capacity import Capacity
 from parties.keys import installation
 from parties.models import Dossier, Invitation, Membership, Organisation, Person, Role, Side, Sitter
 from parties.refusal import Refusal
-from parties.transitions.firms import KEEPERS, join, new_firm
+from parties.transitions.firms import join, new_firm
 from parties.transitions.seats import seat_organisation
 
 TOKEN_BYTES = 32

@@ -12,16 +12,16 @@ from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
 
 from ledger import chain, clock
-from parties.access import SIGNERS
+from ledger.erasure import lock
+from parties.access import KEEPERS, SIGNERS
 from parties.capacity import Capacity
-from parties.chain_keys import actor_in, chains_of, enter_revocation, lock
+from parties.chain_keys import actor_in, chains_of, enter_revocation
 from parties.keys import certified
 from parties.models import Dossier, Key, Membership, Organisation, Person, Role, Signature
 from parties.own_keys import NewKey
 from parties.refusal import Refusal
 
 CONFIRMERS = SIGNERS | {Role.ADMINISTRATOR}
-KEEPERS = frozenset({Role.QUALITY_LEAD, Role.ADMINISTRATOR})
 
 
 def needs_second(person: Person, organisation: Organisation) -> bool:

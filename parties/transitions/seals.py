@@ -15,11 +15,11 @@ from jobs.pdfseal import Signer
 from ledger import clock
 from ledger.verify import certs
 from ledger.verify.report import Refusal as Unreadable
+from parties.access import KEEPERS
 from parties.capacity import Capacity
 from parties.models import Dossier, SealKey
 from parties.refusal import Refusal
 from parties.seals import own_key, retire, store
-from parties.transitions.firms import KEEPERS
 
 NOT_FOR_SEALS = {
     ExtendedKeyUsageOID.SERVER_AUTH,

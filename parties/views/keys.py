@@ -10,13 +10,13 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext_lazy as _
 
 from ledger import clock
-from parties.access import STAFF, for_person, for_seat
+from parties.access import KEEPERS, STAFF, for_person, for_seat
 from parties.acts import Act
 from parties.booth_devices import is_booth_device, mark, unmark
 from parties.forms.booth import BoothForm
 from parties.key_acts import CONFIRM, ENROL, REVOKE
 from parties.models import Dossier, Key, Role, Side, Sitter
-from parties.transitions.keys import CONFIRMERS, KEEPERS
+from parties.transitions.keys import CONFIRMERS
 
 
 @for_seat(sides={Side.OWN}, roles=STAFF | {Role.ADMINISTRATOR}, purpose=Dossier.Purpose.REGISTER)

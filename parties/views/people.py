@@ -6,11 +6,11 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from parties.access import READING, for_seat
+from parties.access import KEEPERS, READING, for_seat
 from parties.acts import Act
 from parties.capacity import Capacity
 from parties.models import Dossier, Invitation, Membership, Role, Seat, Sitter
-from parties.people_acts import IN_AGREEMENT, IN_FIRM, KEEPERS, LIMIT, WITHDRAW
+from parties.people_acts import IN_AGREEMENT, IN_FIRM, LIMIT, WITHDRAW
 from parties.personal_acts import NAME
 from parties.transitions import limitable
 from parties.transitions.personal import nameable

@@ -156,7 +156,7 @@ def _approve(
         }
         record(article, kind, by, act, payload, blobs=[submission.digest])
         wanted = to_sign(article, by=by, digest=digest, quantity=quantity, until=until)
-        signing.sign(by, act=act, proof=proof, **wanted.fields())
+        signing.sign(by, wanted, act=act, proof=proof)
         enter_master(article, submission, by=by, seal=seal, expires_on=expires_on)
         tell_step(article, kind, by, act)
     return article

@@ -85,7 +85,7 @@ def sign_list(found: SubmissionList, *, by: Capacity, proof: Proof | None = None
         move(found, old=[State.DRAWN_UP], new=State.SIGNED, released_at=clock.now())
         _none_signed(rows)
         blobs.put(place, bytes(found.bytes), "application/json")
-        signing.sign(by, act=act, proof=proof, **to_sign(found, by=by).fields())
+        signing.sign(by, to_sign(found, by=by), act=act, proof=proof)
     return found
 
 

@@ -97,8 +97,7 @@ def sign_submission(
         erasure.lock([submission.dossier.chain])
         if signature_of(submission) is not None:
             raise Refusal("signed", _("This submission is signed already."))
-        wanted = to_sign(submission, by=by)
-        signing.sign(by, act=chain.new_act(), proof=proof, **wanted.fields())
+        signing.sign(by, to_sign(submission, by=by), act=chain.new_act(), proof=proof)
     return submission
 
 

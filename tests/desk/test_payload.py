@@ -7,12 +7,13 @@ import re
 import pytest
 
 from agreements import transitions as agreeing
-from desk.payload import LABELS, MACHINE, SIGNED, SPECIAL, facts_of
+from desk.payload import LABELS, MACHINE, SPECIAL, facts_of
 from ledger import chain
 from ledger.kinds import SCHEMAS, Kind
 from ledger.models import Entry
 from ledger.payloads import Ground, SeatFacts
 from parties.models import Reference
+from parties.statement_words import WHAT
 from parties.transitions import enter
 from shipments.parts import part_of, part_words
 from shipments.transitions.listing import draw_up_list, sign_list
@@ -77,7 +78,7 @@ def test_a_signature_says_what_it_means_and_keeps_the_programs_part_back(world):
     world.released_lot()
     entry = only("signature.made")
     said = shown(entry)
-    assert said["What is signed"] == [str(SIGNED["submission"])]
+    assert said["What is signed"] == [str(WHAT["submission"])]
     assert said["What it means"] == ["I hand in this evidence for my organisation."]
     assert said["Assurance"] == ["key held by this service: whoever runs it could sign with it"]
     assert world.cast.supplier_lead.name in said["Signed by"][0]
@@ -97,7 +98,7 @@ def test_every_sort_of_signature_has_words(world):
     sorts = {
         shown(entry)["What is signed"][0] for entry in Entry.objects.filter(kind="signature.made")
     }
-    assert sorts == {str(words) for words in SIGNED.values()}
+    assert sorts == {str(words) for words in WHAT.values()}
 
 
 def test_a_reference_by_the_labels_of_its_form(world):

@@ -40,16 +40,15 @@ def test_a_dossier_signed_by_both_leads_gives_a_record_that_verifies(cast, tmp_p
             blobs=[digest],
         )
         for lead in leads:
-            signing.sign(
-                lead,
+            wanted = signing.Wanted(
                 what="terms",
                 subject="revision-1",
                 revision=1,
                 digest=digest,
                 intent="I agree to these terms.",
-                act=chain.new_act(),
                 blobs=[digest],
             )
+            signing.sign(lead, wanted, act=chain.new_act())
     point, jws = signing.root_checkpoint(name)
     root = installation()
     with (tmp_path / "record.zip").open("wb") as out:

@@ -20,7 +20,7 @@ from ledger.sealing import SealError, seal, unseal
 from parties.keys import installation, key_of, private_part
 from parties.models import Key, Signature
 from parties.refusal import Refusal
-from parties.signing import enrol, root_checkpoint, sign
+from parties.signing import Wanted, enrol, root_checkpoint, sign
 from parties.transitions import open_dossier_chain
 
 DIGEST = "ab" * 32
@@ -30,16 +30,15 @@ def signed(by, **options):
     """A signature in the agreement's chain."""
     with transaction.atomic():
         open_dossier_chain(by.dossier, by)
-        return sign(
-            by,
+        wanted = Wanted(
             what="revision",
             subject="revision-3",
             revision=3,
             digest=DIGEST,
             intent="I sign this revision.",
-            act=chain.new_act(),
             **options,
         )
+        return sign(by, wanted, act=chain.new_act())
 
 
 def kinds(dossier):
