@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import shutil
 import subprocess
 import zipfile
 
@@ -16,6 +15,7 @@ from ledger.verify import verify
 from parties.keys import installation
 from parties.signing import write_record
 from shipments import transitions as shipping
+from tests import needs
 from tests.world import make_world
 
 
@@ -133,8 +133,7 @@ def test_a_signature_over_a_list_goes_with_each_lot_and_brings_no_other_evidence
 
 def test_common_tools_open_it(played, tmp_path):
     """`unzip -t` finds no fault (Info-ZIP)."""
-    if shutil.which("unzip") is None:
-        pytest.skip("no unzip here")
+    needs.program("unzip", "unzip")
     world, dispute, _ = played
     path = tmp_path / "part.zip"
     path.write_bytes(written(world.customer.sitter, dispute.subject))

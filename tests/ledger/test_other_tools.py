@@ -10,7 +10,6 @@ import base64
 import hashlib
 import io
 import json
-import shutil
 import subprocess
 import zipfile
 from pathlib import Path
@@ -29,6 +28,7 @@ from webauthn import verify_authentication_response
 from webauthn.helpers.exceptions import InvalidAuthenticationResponse
 
 from ledger.canonical import parse
+from tests import needs
 from tests.ledger import plain as make
 from tests.ledger.plain import LOT
 
@@ -166,8 +166,8 @@ def test_a_library_for_passkeys_accepts_the_same_evidence_and_no_other(signed):
             verify_authentication_response(**{**facts, **other})
 
 
-@pytest.mark.skipif(shutil.which("openssl") is None, reason="no openssl here")
 def test_openssl_accepts_it_by_the_line_in_the_document(signed, tmp_path):
+    needs.program("openssl", "openssl")
     *_, record = signed
     one, _, certificate = evidence(record)
     for name, text in one["passkey"].items():
@@ -184,8 +184,8 @@ def test_openssl_accepts_it_by_the_line_in_the_document(signed, tmp_path):
     assert done.returncode != 0
 
 
-@pytest.mark.skipif(shutil.which("openssl") is None, reason="no openssl here")
 def test_openssl_finds_every_key_issued_by_the_root(signed, tmp_path):
+    needs.program("openssl", "openssl")
     *_, record = signed
     root = x509.load_der_x509_certificate(contents(record)["root.der"])
     (tmp_path / "root.pem").write_bytes(root.public_bytes(Encoding.PEM))
@@ -199,8 +199,8 @@ def test_openssl_finds_every_key_issued_by_the_root(signed, tmp_path):
         assert done.returncode == 0, done.stdout + done.stderr
 
 
-@pytest.mark.skipif(shutil.which("unzip") is None, reason="no unzip here")
 def test_unzip_finds_whole_and_part_in_order(signed, tmp_path):
+    needs.program("unzip", "unzip")
     plain, *_, record = signed
     part = plain.part(LOT, lambda entry: entry.header["subject"] == LOT).build(plain.root_key)
     for name, data in (("whole.zip", record), ("part.zip", part)):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import runpy
-import shutil
 import subprocess
 import sys
 import zipfile
@@ -12,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests import needs
 from tests.ledger import plain as make
 from tests.ledger.bad.trick import TRICKS
 from tests.make_bad_records import write
@@ -74,8 +74,8 @@ def test_it_holds_the_verifier_and_nothing_else(zipapp):
     assert names == sorted(names)
 
 
-@pytest.mark.skipif(shutil.which("unzip") is None, reason="no unzip here")
 def test_a_common_tool_finds_it_whole(zipapp):
+    needs.program("unzip", "unzip")
     assert run(["unzip", "-t", zipapp.name], zipapp.parent).returncode == 0
 
 
