@@ -84,7 +84,9 @@ def everything(stage: Any, first: set[str], texts: dict[str, Any], file: str) ->
     from tests.access.test_canaries import (
         check_acts,
         check_agreement,
+        check_filter,
         check_hidden_verdict,
+        check_listed,
         check_named_in_entries,
         check_register,
     )
@@ -101,6 +103,8 @@ def everything(stage: Any, first: set[str], texts: dict[str, Any], file: str) ->
     check_acts(stage)
     check_hidden_verdict(stage)
     check_named_in_entries(stage)
+    check_filter(stage)
+    check_listed(stage)
     for rule in RULES:
         if rule.name not in first:
             check_rule(stage, rule)

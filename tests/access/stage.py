@@ -117,6 +117,7 @@ REGISTER = {
     "supplier_reader": ("own", "reader"),
     "auditor_lead": ("auditor", "lead"),
     "auditor": ("auditor", "reader"),
+    "auditor_admin": ("auditor", "administrator"),
 }
 SIGNED_IN = tuple(dict.fromkeys([*AGREEMENT, *REGISTER, "stranger"]))
 ANONYMOUS = "anonymous"
@@ -168,13 +169,15 @@ class Stage:
 
 def extra_seats(cast: Cast) -> None:
     """Roles and seats that the cast does not have. No transition seats an administrator in an
-    agreement, an auditor's lead as such, or an auditor in a register: marks must hold anyhow."""
+    agreement or in another firm's register, an auditor's lead as such, or an auditor in a register:
+    marks must hold anyhow."""
     for key, firm, name, role in (
         ("customer_deputy", "cust", "Dora Vellmar", Role.DEPUTY),
         ("customer_reader", "cust", "Rea Vellmar", Role.READER),
         ("customer_admin", "cust", "Adam Vellmar", Role.ADMINISTRATOR),
         ("supplier_reader", "supp", "Rolf Quarrow", Role.READER),
         ("auditor_lead", "audit", "Lea Fennel", Role.QUALITY_LEAD),
+        ("auditor_admin", "audit", "Abel Fennel", Role.ADMINISTRATOR),
         ("unseated", "cust", "Una Vellmar", Role.QUALITY_STAFF),
     ):
         cast.people[key] = who = person(key, name)
@@ -190,6 +193,7 @@ def extra_seats(cast: Cast) -> None:
     )
     sit(register, "auditor", cast.auditor_lead, Role.QUALITY_LEAD)
     sit(register, "auditor", cast.auditor, Role.READER)
+    sit(register, "auditor", cast.people["auditor_admin"], Role.ADMINISTRATOR)
 
 
 def sit(dossier: Dossier, side: str, who: Person, role: str) -> None:

@@ -13,10 +13,18 @@ import pytest
 from django.urls import reverse
 
 from agreements.models import Draft
+from desk.filters import subjects_of
 from ledger import chain
 from ledger.kinds import Kind
 from method.terms.document import terms_bytes
-from parties.models import Dossier
+from parties.models import Dossier, Sitter
+from shipments.models import (
+    FirstArticle,
+    ListedSubmission,
+    Lot,
+    Submission,
+    SubmissionList,
+)
 from tests.access.checks import case_of, check_success
 from tests.access.reading import body, cases, read
 from tests.access.stage import Stage, undone
@@ -137,6 +145,36 @@ def check_named_in_entries(stage: Stage) -> None:
         assert foreign.number not in page.content.decode(), "a foreign lot on the timeline"
 
 
+def check_filter(stage: Stage) -> None:
+    """The timeline's filter by number knows this agreement's things alone, of equal numbers too."""
+    sitter = Sitter.objects.get(dossier=stage.agreement, person=stage.cast.people["auditor"])
+    rows = all_rows(stage.agreement)
+    numbered = [row for row in rows if isinstance(row, Lot | FirstArticle)]
+    with undone():
+        before = {row.number: subjects_of(row.number, sitter) for row in numbered}
+        elsewhere = Dossier.objects.create(purpose="agreement", title="Elsewhere")
+        plant([row for row in rows if row not in numbered], dossier=elsewhere)
+        for row in numbered:
+            twin(row, dossier=elsewhere, number=row.number)
+        for found in SubmissionList.objects.filter(dossier=elsewhere):
+            for one in Submission.objects.filter(dossier=stage.agreement):
+                ListedSubmission.objects.create(list=found, submission=one)
+        for number, subjects in before.items():
+            assert sorted(subjects_of(number, sitter)) == sorted(subjects), f"filter by {number}"
+
+
+def check_listed(stage: Stage) -> None:
+    """A list of evidence never shows a submission of another agreement."""
+    found = stage.get("list_drawn_up")
+    client = stage.client("supplier_lead")
+    with undone():
+        before = body(client.get(found.get_absolute_url()))
+        elsewhere = Dossier.objects.create(purpose="agreement", title="Elsewhere")
+        foreign = twin(stage.get("submission"), dossier=elsewhere)
+        ListedSubmission.objects.create(list=found, submission=foreign)
+        assert body(client.get(found.get_absolute_url())) == before, "a foreign submission listed"
+
+
 def check_register(stage: Stage, before: Texts | None = None) -> None:
     """Rows of another firm's register, and rows that only a guest in this one sees."""
     before = before or read_in_register(stage)
@@ -169,6 +207,14 @@ def test_a_verdict_of_one_side_is_not_shown_to_the_other(stage: Stage):
 
 def test_an_entry_is_not_explained_by_what_its_reader_may_not_see(stage: Stage):
     check_named_in_entries(stage)
+
+
+def test_the_timeline_filters_by_things_of_this_agreement(stage: Stage):
+    check_filter(stage)
+
+
+def test_a_list_does_not_show_evidence_of_another_agreement(stage: Stage):
+    check_listed(stage)
 
 
 def test_acts_are_not_misled_by_rows_of_others(stage: Stage):
