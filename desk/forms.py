@@ -2,32 +2,28 @@
 
 from __future__ import annotations
 
-import email
-import email.policy
+import datetime as dt
 from typing import Any
 
 from django import forms
-from django.core.files.uploadedfile import UploadedFile
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import pgettext_lazy
 
 from desk.filters import GROUPS
-from ledger.notes import FIRST, Note, NoteError, find, read_note
+from ledger.notes import FIRST, MAX_TEXT, Note, NoteError, note_in
 from parties.forms.base import ActForm, CleanForm
 from parties.forms.registers import day_input
 from parties.models import Side
 
-MOST = 256 * 1024  # a mail with a long thread below it
 
-
-class CompareForm(ActForm):
+class NoteForm(CleanForm):
     """A note pasted, or a file with one: a text, or the mail itself."""
 
     note = forms.CharField(
         label=_("The checkpoint, pasted"),
         help_text=_("From “countershade checkpoint 1” to its last line; a whole mail will do too."),
         widget=forms.Textarea(attrs={"rows": 12, "spellcheck": "false", "autocomplete": "off"}),
-        max_length=MOST,
+        max_length=MAX_TEXT,
         required=False,
     )
     upload = forms.FileField(
@@ -46,10 +42,14 @@ class CompareForm(ActForm):
             )
         field = "note" if pasted else "upload"
         try:
-            cleaned["found"] = read_note(find(pasted or text_of(upload)))
+            cleaned["found"] = note_in(pasted or upload.read(MAX_TEXT + 1))
         except NoteError as error:
             self.add_error(field, _unreadable(error))
         return cleaned
+
+
+class CompareForm(NoteForm, ActForm):
+    """The same, as an act of somebody who sits in the dossier."""
 
     def values(self) -> dict[str, Any]:
         """The note that was read."""
@@ -59,6 +59,15 @@ class CompareForm(ActForm):
 
 def _unreadable(error: NoteError) -> forms.ValidationError:
     """Which line is wrong, and what to do."""
+    if error.several:
+        return forms.ValidationError(
+            _(
+                "There is more than one checkpoint in it. Copy one of them alone, from "
+                "“%(first)s” to its last line. Nothing was compared or logged."
+            ),
+            code="several",
+            params={"first": FIRST},
+        )
     if not error.line or error.line == 1:
         return forms.ValidationError(
             _(
@@ -76,20 +85,6 @@ def _unreadable(error: NoteError) -> forms.ValidationError:
         code="unreadable",
         params={"line": error.line, "word": error.word or "…"},
     )
-
-
-def text_of(upload: UploadedFile) -> str:
-    """The text of a file: as it is, or of the mail that it holds; bytes that are no text become
-    replacement marks, which no note has."""
-    data = upload.read(MOST + 1)[:MOST]
-    text = data.decode("utf-8", "replace")
-    if FIRST in text and "=\n" not in text.replace("\r\n", "\n"):
-        return text
-    try:
-        body = email.message_from_bytes(data, policy=email.policy.default).get_body(("plain",))
-        return str(body.get_content()) if body is not None else text
-    except (LookupError, ValueError, AttributeError, KeyError):
-        return text  # a mail that cannot be taken apart is looked at as it is
 
 
 class TimelineForm(CleanForm):
@@ -118,3 +113,15 @@ class TimelineForm(CleanForm):
     person = forms.CharField(label=_("Code of the person"), max_length=16, required=False)
     from_day = forms.DateField(label=_("From (UTC)"), widget=day_input(), required=False)
     to_day = forms.DateField(label=_("To (UTC)"), widget=day_input(), required=False)
+
+    def clean_to_day(self) -> dt.date | None:
+        """Not before the first day, where both are given."""
+        first, last = self.cleaned_data.get("from_day"), self.cleaned_data["to_day"]
+        if first and last and last < first:
+            raise forms.ValidationError(
+                _("This day is before the first one, %(first)s. All entries are shown."),
+                code="order",
+                params={"first": first},
+            )
+        found: dt.date | None = last
+        return found

@@ -80,6 +80,28 @@ def test_what_cannot_be_asked_is_said_and_hides_nothing(world, sign_in):
         assert client.get(url, asked).context["rows"], asked
 
 
+def test_a_last_day_before_the_first_is_said_by_its_field(world, sign_in):
+    url = reverse("desk:timeline", kwargs={"dossier": world.cast.agreement.pk})
+    client = sign_in(world.cast.auditor)
+    answer = client.get(url, {"from_day": "2026-03-02", "to_day": "2026-03-01"})
+    assert answer.status_code == 200 and answer.context["rows"]
+    errors = answer.context["form"].errors
+    assert list(errors) == ["to_day"]
+    assert "before the first one, 2026-03-02" in errors["to_day"][0]
+    page = answer.content.decode()
+    assert '<details class="card" open>' in page
+    assert 'value="2026-03-02"' in page and 'value="2026-03-01"' in page  # what was typed stays
+    for days in (
+        {"from_day": "2026-03-01", "to_day": "2026-03-01"},
+        {"from_day": "2026-03-02"},
+        {"to_day": "2026-03-01"},
+    ):
+        assert not client.get(url, days).context["form"].errors, days
+    # a first day that cannot be read is the only thing said
+    unread = client.get(url, {"from_day": "2026-02-30", "to_day": "2026-03-01"})
+    assert list(unread.context["form"].errors) == ["from_day"]
+
+
 def test_pages_go_by_number_both_ways(world):
     for number in range(A_PAGE):
         world.open_lot(f"L-{number}")
