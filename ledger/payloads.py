@@ -314,6 +314,8 @@ class ArticleDecided(Payload):
     digest: Digest | None = None
     quantity: Nth | None = None
     until: Day | None = None
+    seal: Line | None = None
+    expires_on: Day | None = None
     note: Text = ""
     corrections: list[Text] = []
     facts: Facts = {}

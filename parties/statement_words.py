@@ -9,6 +9,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from ledger.canonical import parse
+from ledger.verify.approvals import said_in
 from parties.chain_keys import chain_keys
 from parties.models import Key, Role, Side
 from parties.models.keys import ASSURANCES
@@ -19,6 +20,15 @@ WHAT = {
     "submission": _("evidence handed in"),
     "submissions": _("a list of submissions"),
     "settlement": _("a settlement"),
+}
+
+# What the lead decides with the approval of a first article, behind the words of the intent.
+DECIDED = {
+    "quantity": _("Pieces at most"),
+    "until": _("Until"),
+    "seal": _("Seal numbers of the sealed pair"),
+    "expires_on": _("The master expires on"),
+    "note": _("Remark"),
 }
 
 
@@ -62,7 +72,7 @@ def _lines(said: dict[str, Any]) -> list[Line]:
         Line(gettext("For"), f"{said['organisation_name']} ({said['organisation']})"),
         Line(gettext("On the side of"), str(sides.get(said["side"], said["side"]))),
         Line(gettext("As"), str(roles.get(said["role"], said["role"]))),
-        *_intent(said["intent"]),
+        *intent_lines(said["intent"]),
         Line(gettext("Assurance"), str(ASSURANCES.get(said["assurance"], said["assurance"]))),
         Line(gettext("Last entry that you have seen"), head, code=True),
         Line(gettext("Time"), said["time"], code=True),
@@ -72,12 +82,14 @@ def _lines(said: dict[str, Any]) -> list[Line]:
     return lines
 
 
-def _intent(signed: str) -> list[Line]:
-    """The words that are signed, and beside them the same in the reader's language."""
+def intent_lines(signed: str) -> list[Line]:
+    """The words that are signed, beside them the same in the reader's language, and what stands
+    behind them in brackets, field by field."""
     found = [Line(gettext("What it means"), signed)]
     if intent_words(signed) != signed:
         found.append(Line(gettext("In your language"), intent_words(signed)))
-    return found
+    said = said_in(signed)
+    return found + [Line(str(label), said[name]) for name, label in DECIDED.items() if name in said]
 
 
 def intent_words(signed: str) -> str:

@@ -28,7 +28,10 @@ BOTH = SUPPLIER | CUSTOMER
 PREPARED = [FirstArticle.Status.PREPARING, FirstArticle.Status.TO_BE_CORRECTED]
 UNRELEASED = [Lot.Status.OPEN, Lot.Status.JUDGED]
 FROZEN = _("What you hand in is frozen: a correction is handed in beside it, never over it.")
-SEALED = _("The approved article becomes the signed master. Your approval cannot be taken back.")
+SEALED = _(
+    "The approved article becomes the signed master. What you enter here is signed too: it stands "
+    "in brackets behind the intent. Your approval cannot be taken back."
+)
 
 # While a side may hand evidence in, pages lead it to gather some.
 GATHERING = {

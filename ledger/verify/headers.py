@@ -36,7 +36,8 @@ HEADER: dict[str, type | tuple[type, ...]] = {
 # Kinds whose payloads later checks read.
 KEPT = frozenset(
     b"key.certified key.revoked sitter.seated signature.made "
-    b"seal.certified document.sealed person.erased".split()
+    b"seal.certified document.sealed person.erased "
+    b"article.approved article.approved-with-limits".split()
 )
 
 _CODE = r"[A-Za-z0-9._:-]{1,64}"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ledger.verify import certs, jws, passkeys
+from ledger.verify.approvals import check_approval
 from ledger.verify.container import Container
 from ledger.verify.entries import in_payload, is_given, payload_of
 from ledger.verify.headers import Chain, hash_of, read_header
@@ -71,6 +72,8 @@ def _signature(
         certs.check_time(key.certificate, moment(value["time"]))
     except Refusal as refusal:
         raise in_payload(box, number, "statement", refusal) from None
+    if value["what"] == "article":
+        check_approval(box, number, value["intent"], header, chain)
     _check_proof(box, number, payload, text, key)
     nonce = bytes.fromhex(value["nonce"])
     if nonce in nonces:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -13,6 +14,8 @@ from agreements.signatories import service_held
 from agreements.standing import in_force, today_in
 from ledger import chain, clock
 from ledger.kinds import Kind
+from ledger.verify.approvals import said_with
+from method.days import months_after
 from method.words import gettext_noop
 from parties import signing
 from parties.capacity import Capacity
@@ -20,6 +23,7 @@ from parties.models import Dossier, Side
 from parties.refusal import Refusal
 from parties.signing_proofs import Proof
 from parties.transitions.moves import check_side, move, record
+from parties.transitions.registers import REFERENCE_LIFE_MONTHS
 from shipments.letters import tell_step
 from shipments.lists import asks_signature, signature_of
 from shipments.masters import enter_master
@@ -104,6 +108,47 @@ def submit_article(article: FirstArticle, *, by: Capacity, note: str = "") -> Su
     return submission
 
 
+@dataclass(frozen=True)
+class Decision:
+    """What a lead decides with an approval: all of it is entered, and all of it is signed."""
+
+    expires_on: dt.date
+    seal: str = ""
+    note: str = ""
+    quantity: int | None = None
+    until: dt.date | None = None
+
+    @property
+    def payload(self) -> dict[str, Any]:
+        """As the approval's entry says it."""
+        return {
+            "quantity": self.quantity,
+            "until": self.until.isoformat() if self.until else None,
+            "seal": self.seal,
+            "expires_on": self.expires_on.isoformat(),
+            "note": self.note,
+        }
+
+    @property
+    def intent(self) -> str:
+        """What the signature says, in English; the rest stands behind it in brackets, so that the
+        signature itself is over it."""
+        limited = self.quantity or self.until
+        return said_with(APPROVES_WITH_LIMITS if limited else APPROVES, self.payload)
+
+
+def decision(
+    article: FirstArticle,
+    *,
+    expires_on: dt.date | None = None,
+    digest: str = "",
+    **values: Any,
+) -> Decision:
+    """What these values decide; the master expires on the usual day where none is named."""
+    usual = months_after(today_in(article.dossier), REFERENCE_LIFE_MONTHS)
+    return Decision(expires_on or usual, **values)
+
+
 def approve_article(article: FirstArticle, *, by: Capacity, **values: Any) -> FirstArticle:
     """Approve: the article becomes the signed master of its part.
 
@@ -125,16 +170,12 @@ def _approve(
     state: str,
     kind: Kind,
     *,
-    digest: str = "",
-    note: str = "",
-    seal: str = "",
-    expires_on: dt.date | None = None,
-    quantity: int | None = None,
-    until: dt.date | None = None,
     proof: Proof | None = None,
+    **values: Any,
 ) -> FirstArticle:
     check_side(by, Side.CUSTOMER)
     now, act = clock.now(), chain.new_act()
+    decided = decision(article, **values)
     with transaction.atomic():
         move(
             article,
@@ -142,22 +183,17 @@ def _approve(
             new=state,
             decided_at=now,
             decided_on=today_in(article.dossier),
-            limit_quantity=quantity,
-            limit_until=until,
-            decision_note=note,
+            limit_quantity=decided.quantity,
+            limit_until=decided.until,
+            decision_note=decided.note,
         )
-        submission = seen(article, digest)
+        wanted = to_sign(article, by=by, **values)
+        submission = seen(article, wanted.digest)
         _signed_where_asked(article, submission)
-        payload = {
-            "digest": submission.digest,
-            "quantity": quantity,
-            "until": until.isoformat() if until else None,
-            "note": note,
-        }
+        payload = {"digest": submission.digest, **decided.payload}
         record(article, kind, by, act, payload, blobs=[submission.digest])
-        wanted = to_sign(article, by=by, digest=digest, quantity=quantity, until=until)
         signing.sign(by, wanted, act=act, proof=proof)
-        enter_master(article, submission, by=by, seal=seal, expires_on=expires_on)
+        enter_master(article, submission, by=by, seal=decided.seal, expires_on=decided.expires_on)
         tell_step(article, kind, by, act)
     return article
 
@@ -167,11 +203,10 @@ def to_sign(
     *,
     by: Capacity,
     digest: str = "",
-    quantity: int | None = None,
-    until: dt.date | None = None,
-    **_more: Any,
+    **values: Any,
 ) -> signing.Wanted:
-    """What is signed: the evidence handed in last, with an intent that states the limits."""
+    """What is signed: the evidence handed in last, with an intent that states everything else that
+    the lead decides: limits, seal, the master's last day, the remark."""
     check_side(by, Side.CUSTOMER)
     submission = seen(article, digest)
     return signing.Wanted(
@@ -179,7 +214,7 @@ def to_sign(
         subject=article.subject,
         revision=article.revision.number,
         digest=submission.digest,
-        intent=intent_of(quantity, until),
+        intent=decision(article, **values).intent,
         blobs=[submission.digest],
         service_held=service_held(article),
     )
@@ -189,16 +224,6 @@ def limited_to_sign(article: FirstArticle, *, by: Capacity, **values: Any) -> si
     """The same with limits, of which there is at least one."""
     _some_limit(values)
     return to_sign(article, by=by, **values)
-
-
-def intent_of(quantity: int | None, until: dt.date | None) -> str:
-    """What the approval's signature says, in English: limits stand behind it in brackets, so that
-    the signature itself is over them."""
-    if not quantity and not until:
-        return APPROVES
-    limits = [f"at most {quantity} pieces"] if quantity else []
-    limits += [f"until {until.isoformat()}"] if until else []
-    return f"{APPROVES_WITH_LIMITS} [{', '.join(limits)}]"
 
 
 def _some_limit(values: Mapping[str, Any]) -> None:

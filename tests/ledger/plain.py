@@ -202,14 +202,16 @@ class Plain:
         *,
         by: Who | None = None,
         proof: Callable[[bytes], dict[str, Any]] | None = None,
+        header: dict[str, Any] | None = None,
         **changes: Any,
     ) -> int:
-        """A signature in its entry; `proof` makes another one than the key's own."""
+        """A signature in its entry; `proof` makes another one than the key's own, `header` holds
+        changes of the entry's header."""
         said = self.statement(held, **changes)
         made = (proof or (lambda statement: proof_of(held, statement)))(said)
         payload = {"statement": said.decode(), "fingerprint": held.fingerprint, **made}
         subject = changes.get("subject", REVISION)
-        return self.add(by or held.who, "signature.made", subject, payload)
+        return self.add(by or held.who, "signature.made", subject, payload, **(header or {}))
 
     def forgery(self) -> Forgery:
         """The parts of a record of the chain as it stands, open for changes."""

@@ -10,11 +10,17 @@ from django.urls import reverse
 
 from jobs import queue
 from ledger.models import Entry
+from ledger.verify import verify
+from ledger.verify.approvals import said_with
+from parties import statement_words
+from parties.keys import installation
 from parties.models import Reference, Signature
 from parties.models.keys import ASSURANCES
 from parties.refusal import Refusal
+from parties.signing import write_record
 from shipments import transitions
 from shipments.models import FirstArticle
+from shipments.transitions import articles
 from shipments.transitions.articles import APPROVES, APPROVES_WITH_LIMITS
 from tests.cast import PASSWORD
 from tests.world import World, curve
@@ -109,15 +115,52 @@ def test_limits_are_named(early):
     refusal = refused(limited, article, by=early.customer)
     assert (refusal.id, refusal.field) == ("no_limit", "quantity")
     until = early.today + dt.timedelta(days=30)
-    made = limited(article, by=early.customer, quantity=500, until=until, note="For the start.")
+    note = 'For the "start", [rim] only.\nThen again.'
+    told = {"note": note, "seal": "S-1", "expires_on": early.today + dt.timedelta(days=90)}
+    made = limited(article, by=early.customer, quantity=500, until=until, **told)
     assert (made.status, made.limit_quantity, made.limit_until) == (
         "approved_with_limits", 500, until,
     )  # fmt: skip
     entry = Entry.objects.get(kind="article.approved-with-limits")
     assert entry.payload["until"] == until.isoformat()
-    # The signature itself is over the limits.
-    said = f"{APPROVES_WITH_LIMITS} [at most 500 pieces, until {until}]"
-    assert Signature.objects.get(what="article").intent == said
+    # The signature itself is over all of it.
+    intent = Signature.objects.get(what="article").intent
+    assert intent == (
+        f"{APPROVES_WITH_LIMITS} [at most 500 pieces, until {until}, "
+        f'seal numbers "S-1", the master expires on {told["expires_on"]}, '
+        'remark "For the \\"start\\", [rim] only.\\nThen again."]'
+    )
+    words = {line.label: line.value for line in statement_words.intent_lines(intent)}
+    assert words["Remark"] == note
+    assert (words["Seal numbers of the sealed pair"], words["Pieces at most"]) == ("S-1", "500")
+
+
+def test_the_day_on_which_the_master_expires_is_signed_where_none_was_named(early):
+    early.approved_article()
+    master = Reference.objects.get(name__contains="FA-1")
+    assert Entry.objects.get(kind="article.approved").payload["expires_on"] == str(
+        master.expires_on
+    )
+    assert Signature.objects.get(what="article").intent == (
+        f'{APPROVES} [seal numbers "S-1", the master expires on {master.expires_on}]'
+    )
+
+
+@pytest.mark.parametrize("changed", [{"seal": "S-2"}, {"note": "Other."}, {"expires_on": None}])
+def test_an_approval_entered_otherwise_than_it_is_signed_is_refused(
+    early, changed, monkeypatch, tmp_path
+):
+    """A service that enters another seal, remark or day than the lead signed is found out."""
+    article = early.submitted_article()
+    told = articles.Decision.payload.fget
+    monkeypatch.setattr(articles.Decision, "payload", property(lambda one: told(one) | changed))
+    honest = property(lambda one: said_with(APPROVES, told(one)))
+    monkeypatch.setattr(articles.Decision, "intent", honest)
+    transitions.approve_article(article, by=early.customer, seal="S-1", note="Fine.")
+    with (tmp_path / "record.zip").open("wb") as out:
+        write_record(early.cast.agreement.chain, out)
+    report = verify(tmp_path / "record.zip", installation().fingerprint)
+    assert [one.id for one in report.findings] == ["statement.intent"]
 
 
 def decisions(world):

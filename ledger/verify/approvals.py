@@ -1,0 +1,100 @@
+"""Part of check 9: what the approval of a first article says, in its entry and as it was signed.
+
+Behind the signature's words the limits, the seal, the master's last day and the remark stand in
+brackets. The entry of the same act says them too: both must say the same. The form of the brackets
+is fixed for good, see docs/record-format.md.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from ledger.verify.container import Container
+from ledger.verify.entries import in_payload, is_given, payload_of
+from ledger.verify.headers import Chain, read_header
+from ledger.verify.report import Refusal
+from ledger.verify.strict import Fields
+
+APPROVED = ("article.approved", "article.approved-with-limits")
+FIELDS: Fields = {
+    "digest": str,
+    "quantity": int,
+    "until": str,
+    "seal": str,
+    "expires_on": str,
+    "note": str,
+    "corrections": list,
+    "facts": dict,
+}
+_TEXT = r'"(?:[^"\\]|\\.)*"'
+_SAID = re.compile(
+    r"(?:at most (?P<quantity>\d+) pieces(?:, |$))?"
+    r"(?:until (?P<until>\d{4}-\d\d-\d\d)(?:, |$))?"
+    rf"(?:seal numbers (?P<seal>{_TEXT})(?:, |$))?"
+    r"(?:the master expires on (?P<expires_on>\d{4}-\d\d-\d\d)(?:, |$))?"
+    rf"(?:remark (?P<note>{_TEXT}))?"
+)
+
+
+def said_with(words: str, payload: Mapping[str, Any]) -> str:
+    """The intent of an approval whose entry has this payload: the words, and what it says behind
+    them in brackets.
+
+    Entries without `expires_on` are older: of them the limits alone were signed, or not even they.
+    """
+    said = []
+    if payload.get("quantity"):
+        said.append(f"at most {payload['quantity']} pieces")
+    if payload.get("until"):
+        said.append(f"until {payload['until']}")
+    if payload.get("expires_on"):
+        if payload.get("seal"):
+            said.append(f"seal numbers {_quoted(payload['seal'])}")
+        said.append(f"the master expires on {payload['expires_on']}")
+        if payload.get("note"):
+            said.append(f"remark {_quoted(payload['note'])}")
+    return f"{words} [{', '.join(said)}]" if said else words
+
+
+def said_in(intent: str) -> dict[str, str]:
+    """What stands behind the words of an intent, by field of the entry; empty where nothing does,
+    or something else."""
+    _words, _bracket, rest = intent.partition(" [")
+    found = _SAID.fullmatch(rest.removesuffix("]"))
+    if not rest.endswith("]") or found is None:
+        return {}
+    said = {name: text for name, text in found.groupdict().items() if text is not None}
+    try:
+        return said | {name: json.loads(said[name]) for name in ("seal", "note") if name in said}
+    except ValueError:
+        return {}
+
+
+def check_approval(
+    box: Container, number: int, intent: str, header: Mapping[str, Any], chain: Chain
+) -> None:
+    """Refusal unless the approval that entry `number` signs is the one that its act enters.
+
+    A signature over a first article whose act enters no approval, or one that is not given, is
+    judged by its statement alone.
+    """
+    earlier = [one for one in chain.of(*APPROVED) if one < number]
+    if not earlier or not is_given(box, earlier[-1]):
+        return
+    decided = read_header(box, earlier[-1])
+    if any(decided[name] != header[name] for name in ("act", "subject")):
+        return
+    payload = payload_of(box, earlier[-1], {}, FIELDS)
+    words, _bracket, _rest = intent.partition(" [")
+    older = intent == words and "expires_on" not in payload
+    if intent != said_with(words, payload) and not older:
+        message = f"not what entry {earlier[-1]} of the same act says of the approval"
+        refusal = Refusal("statement.intent", message, field="intent")
+        raise in_payload(box, number, "statement", refusal)
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
