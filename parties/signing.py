@@ -189,7 +189,7 @@ def _proven(by: Capacity, wanted: Wanted, proof: Proof) -> Key:
     _check_holder(by, key)
     known = chain_keys(by.dossier.chain).get(key.fingerprint)
     if known is None or known.revoked is not None:
-        raise Refusal("key.revoked", _("This key was revoked: it signs nothing any more."))
+        raise _revoked()
     said = parse(proof.statement)
     expected = parse(_composed(by, wanted, key))
     # Of the moment when it was prepared: these the statement keeps.
@@ -241,7 +241,8 @@ def enrol(by: Capacity, *, act: str, service_held: bool = True) -> Key | None:
 
 def certify(by: Capacity, key: Key, *, act: str) -> Key:
     """Copy the certificate of the signatory's key into the chain, once; keys of theirs that ended
-    meanwhile end here too. Refusal where the key was revoked in this chain."""
+    meanwhile end here too. Refusal where the key was revoked."""
+    lock([by.dossier.chain])
     known = chain_keys(by.dossier.chain)
     ended = Key.objects.filter(
         fingerprint__in=[one.fingerprint for one in known.values() if one.revoked is None],
@@ -253,6 +254,10 @@ def certify(by: Capacity, key: Key, *, act: str) -> Key:
         enter_revocation(by.dossier, one, by=by.actor(), act=act)
     if key.fingerprint not in known:
         _check_second_person(by, key, known.values(), act)
+        # Held, so that a revocation at this moment sees that the key came into this chain too.
+        held = Key.objects.select_for_update().filter(pk=key.pk, revoked_at__isnull=True)
+        if held.first() is None:
+            raise _revoked()
         chain.append(
             by.dossier.chain,
             by=by.actor(),
@@ -262,8 +267,12 @@ def certify(by: Capacity, key: Key, *, act: str) -> Key:
             payload=_certification(by, key, set(known)),
         )
     elif known[key.fingerprint].revoked is not None:
-        raise Refusal("key.revoked", _("This key was revoked: it signs nothing any more."))
+        raise _revoked()
     return key
+
+
+def _revoked() -> Refusal:
+    return Refusal("key.revoked", _("This key was revoked: it signs nothing any more."))
 
 
 def service_barred(by: Capacity) -> bool:

@@ -6,7 +6,7 @@ chain in which it was certified, at once.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
@@ -92,7 +92,7 @@ def confirm_key(key: Key, *, by: Capacity) -> Key:
     now = clock.now()
     with transaction.atomic():
         replaced = _replaced(key)
-        lock(chains_of(one.fingerprint for one in replaced))
+        _hold(replaced)
         waiting = Key.objects.pending().filter(pk=key.pk, expires_at__gt=now)
         if waiting.update(confirmed_at=now, confirmed_by=by.person) != 1:
             raise Refusal("key.gone", _("This key does not wait for anybody any more."))
@@ -111,7 +111,7 @@ def revoke_key(key: Key, *, by: Capacity, reason: str = "") -> Key:
             _("A key is revoked by its holder, or by a quality lead or administrator of the firm."),
         )
     with transaction.atomic():
-        lock(chains_of([key.fingerprint]))
+        _hold([key])
         if _end([key], by, reason) != 1:
             raise Refusal("key.gone", _("This key was revoked already."))
     key.refresh_from_db()
@@ -126,8 +126,35 @@ def revoke_keys_of(person: Person, *, by: Capacity, reason: str, also: Iterable[
             person=person, organisation=by.organisation, revoked_at__isnull=True
         ).order_by("created_at")
     )
-    lock([*chains_of(one.fingerprint for one in keys), *also])
+    _hold(keys, also)
     _end(keys, by, reason)
+
+
+class _CameIn(Exception):
+    """A key was certified in a further chain while its chains were being held."""
+
+
+def _hold(keys: Sequence[Key], also: Iterable[str] = ()) -> None:
+    """Hold the chains in which these keys are certified, and then the keys, until the transaction
+    ends. Whoever certifies holds the chain and then the key (`parties.signing.certify`), so the
+    keys come into no further chain; and where one just came into one, that chain is held as well.
+    """
+    prints = [key.fingerprint for key in keys]
+    places, certified_in = {*also}, {*chains_of(prints)}
+    while True:
+        places |= certified_in
+        try:
+            # Going back lets go of what is held, so that chains are always held in their order.
+            with transaction.atomic():
+                lock(places)
+                rows = Key.objects.select_for_update().filter(fingerprint__in=prints)
+                list(rows.order_by("pk"))
+                certified_in = {*chains_of(prints)}
+                if certified_in <= places:
+                    return
+                raise _CameIn
+        except _CameIn:
+            continue
 
 
 def _replaced(key: Key) -> list[Key]:

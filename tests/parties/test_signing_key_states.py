@@ -20,6 +20,7 @@ from ledger.verify import verify
 from parties import signing
 from parties.keys import installation, key_of
 from parties.models import Key, Signature
+from parties.refusal import Refusal
 from parties.signing import write_record
 from parties.transitions import open_dossier_chain, remove_member
 from parties.transitions.keys import confirm_key, revoke_key
@@ -113,6 +114,86 @@ def test_a_revocation_at_the_same_moment_stands_after_the_signature(cast, monkey
         signed(customer, proof, wanted)
         done.result()
     assert kinds(customer.dossier.chain)[-2:] == ["signature.made", "key.revoked"]
+
+
+def at_once(monkeypatch, slow, first, second) -> None:
+    """`second` begins while `first` stands in `slow`, a function of the signing act."""
+    begun, done, call = threading.Event(), threading.Event(), getattr(signing, slow)
+
+    def waiting(*said):
+        made = call(*said)
+        begun.set()
+        done.wait(1)
+        return made
+
+    def other():
+        try:
+            begun.wait(10)
+            second()
+        finally:
+            done.set()
+            connection.close()
+
+    monkeypatch.setattr(signing, slow, waiting)
+    with ThreadPoolExecutor(1) as pool:
+        ended = pool.submit(other)
+        first()
+        ended.result()
+
+
+@pytest.mark.only_on("postgresql", "SQLite lets one writer in at a time")
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("known", [False, True], ids=["nowhere else", "in another chain"])
+@pytest.mark.parametrize("whose", ["the service's", "one's own"])
+def test_a_key_revoked_while_it_first_enters_a_chain_ends_there_too(
+    cast, monkeypatch, whose, known
+):
+    """The revocation waits for the certification and enters that chain as well."""
+    by = cast.capacity(cast.supplier_lead)
+    other = cast.capacity(cast.supplier_lead, cast.other)
+    for one in (by, other):
+        with transaction.atomic():
+            open_dossier_chain(one.dossier, one)
+    register, key = in_register(cast, cast.supplier_lead), None
+    held = browser_key(register) if whose == "one's own" else None
+    key = held.key if held else key_of(by.person, by.organisation)
+
+    def enters(there):
+        if held:
+            return prepared(there, held)
+        return signed(there, None, dataclasses.replace(WANTED, service_held=True))
+
+    if known:
+        enters(other)
+    at_once(
+        monkeypatch,
+        "_composed",
+        lambda: enters(by),
+        lambda: revoke_key(key, by=register, reason="Device lost"),
+    )
+    assert kinds(by.dossier.chain).count("key.certified") == 1
+    assert kinds(by.dossier.chain)[-1] == "key.revoked"
+    assert kinds(other.dossier.chain).count("key.revoked") == int(known)
+
+
+@pytest.mark.only_on("postgresql", "SQLite lets one writer in at a time")
+@pytest.mark.django_db(transaction=True)
+def test_a_key_that_is_being_revoked_enters_no_further_chain(cast, monkeypatch):
+    """The certification waits for the revocation and is refused; nothing enters the chain."""
+    by = cast.capacity(cast.supplier_lead)
+    with transaction.atomic():
+        open_dossier_chain(by.dossier, by)
+    register = in_register(cast, cast.supplier_lead)
+    held, before = browser_key(register), kinds(by.dossier.chain)
+    looked = []
+
+    def enters():
+        with pytest.raises(Refusal) as caught:
+            prepared(by, held)
+        looked.append(caught.value.id)
+
+    at_once(monkeypatch, "_check_second_person", enters, lambda: revoke_key(held.key, by=register))
+    assert (looked, kinds(by.dossier.chain)) == (["key.revoked"], before)
 
 
 def test_an_unconfirmed_key_signs_nothing(cast, customer, held):
