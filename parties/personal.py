@@ -12,7 +12,11 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ledger.models import PersonalKey
+from django.db.models import Exists, OuterRef, Value
+from django.db.models.functions import Concat
+
+from ledger.kinds import Kind
+from ledger.models import Entry, PersonalKey
 from parties.models import Code, Dossier, Key, Membership, Observer, Organisation, Person, Sitter
 
 Place = tuple[str, str]  # the chain, and the person's code there
@@ -125,8 +129,13 @@ def _keys(places: set[Place]) -> dict[Place, PersonalKey]:
 
 
 def _signers(people: Iterable[Person]) -> set[object]:
-    """Who ever had a signing key: its certificate bears the name."""
-    return set(Key.objects.filter(person__in=list(people)).values_list("person", flat=True))
+    """Whose key ever entered a chain: the certificate there bears the name, for good. A key that
+    waited and never signed names nobody to others."""
+    entered = Entry.objects.filter(kind=Kind.KEY_CERTIFIED.value, subject=OuterRef("subject"))
+    keys = Key.objects.filter(person__in=list(people)).annotate(
+        subject=Concat(Value("key:"), "fingerprint")
+    )
+    return set(keys.filter(Exists(entered)).values_list("person", flat=True))
 
 
 def _elsewhere(organisation: Organisation, people: Iterable[Person]) -> set[object]:

@@ -6,24 +6,33 @@ import io
 import zipfile
 
 import pytest
+from django.db import transaction
 from django.urls import reverse
 
 from desk.records import ask_for_record, path_of
 from jobs import mail, queue
 from jobs.models import Job, Mail
-from ledger import chain, erasure, selfcheck
+from ledger import chain, clock, erasure, selfcheck
 from ledger.kinds import Kind
 from ledger.models import Entry, PersonalKey
 from ledger.verify import verify
 from parties.codes import code_for
-from parties.keys import installation
-from parties.models import Invitation, Membership, Observer, Person, Sitter
+from parties.keys import installation, key_of
+from parties.models import Invitation, Key, Membership, Observer, Person, Sitter
 from parties.personal import traces_of
 from parties.refusal import Refusal
-from parties.signing import write_record
-from parties.transitions import enter, invite, join, remove_member, seat_person
+from parties.signing import certify, write_record
+from parties.transitions import (
+    enter,
+    invite,
+    join,
+    open_dossier_chain,
+    remove_member,
+    seat_person,
+)
 from parties.transitions.personal import erase_person, name_person, nameable
 from tests.cast import PASSWORD
+from tests.own_keys import browser_key, in_register
 
 TEO = "Teo Brandt"  # the supplier's staff
 
@@ -258,17 +267,38 @@ def test_whoever_sits_is_not_erased(cast, admin):
 
 
 def test_a_signatory_keeps_the_name_and_loses_the_address(cast, admin, client):
-    """The certificate bears it."""
-    from parties.keys import key_of
-
+    """The certificate in the record bears it."""
     deputy = cast.supplier_deputy
-    key_of(deputy, cast.firms["supp"])
+    by = cast.capacity(deputy)
+    with transaction.atomic():
+        open_dossier_chain(by.dossier, by)
+        certify(by, key_of(deputy, cast.firms["supp"]), act=chain.new_act())
     erase_person(let_go(cast, deputy, admin), by=admin)
     deputy.refresh_from_db()
     assert deputy.name == "Eli Marsh" and deputy.email.endswith("@erased.invalid")
     said = {"username": "supplier_deputy@example.org", "password": PASSWORD}
     assert client.post(reverse("login"), said).status_code == 200  # the form again, no entry
     assert "_auth_user_id" not in client.session
+
+
+@pytest.mark.parametrize("made", ["by the service", "waiting"])
+def test_a_key_that_entered_no_record_keeps_no_name_of_the_account(cast, admin, sign_in, made):
+    """Made and never used, or never confirmed: nobody signed, so the name goes."""
+    deputy = cast.supplier_deputy
+    if made == "waiting":
+        held = browser_key(in_register(cast, deputy))
+        Key.objects.filter(pk=held.key.pk).update(revoked_at=clock.now())
+        assert browser_key(in_register(cast, deputy)).key.is_pending
+    else:
+        key_of(deputy, cast.firms["supp"])
+    key = let_go(cast, deputy, admin)
+    page = sign_in(cast.supplier_admin).get(
+        reverse("parties:personal", kwargs={"dossier": cast.registers["supp"].pk})
+    )
+    assert "name and address go" in text(page) and "name in certificates stays" not in text(page)
+    assert not erase_person(key, by=admin).signatory
+    deputy.refresh_from_db()
+    assert deputy.name == "–" and deputy.email.endswith("@erased.invalid")
 
 
 def test_an_account_that_serves_another_firm_stays(cast, lead, admin):
