@@ -1,143 +1,89 @@
 """Checkpoint notes: a chain's head, signed by the root, as a short text to keep apart from here.
 
-Pure: no database. A note is read strictly, line by line (docs/record-format.md); `find` takes one
-out of a mail first, where it was quoted or wrapped. The root's signature covers the first lines
-(they rebuild the checkpoint); a `countersigned` line repeats what a signature entry says.
+Pure: no database. A note is written here and read as the verifier reads it (`ledger.verify.note`,
+docs/record-format.md); `note_in` takes one out of a mail first, where it was quoted or wrapped. The
+root's signature covers the first lines (they rebuild the checkpoint); a `countersigned` line
+repeats what a signature entry says.
 """
 
 from __future__ import annotations
 
-import itertools
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 
 from cryptography.hazmat.primitives.asymmetric import ec
 
-from ledger.canonical import canonical_bytes, parse
-from ledger.verify import certs, jws
+from ledger.canonical import parse
+from ledger.verify import certs, found, jws
+from ledger.verify import note as form
+from ledger.verify.found import MAX_TEXT
+from ledger.verify.note import COUNTERSIGNED, FIRST, FORMS, SEVERAL, Countersigned, Note
 from ledger.verify.report import Refusal
-from ledger.verify.strict import is_time
 
-VERSION = 1
-FIRST = f"countershade checkpoint {VERSION}"
-# The word that begins each line after the first, in order, and how many fields follow it.
-WORDS = {"chain": 1, "number": 1, "hash": 1, "time": 1, "root": 1, "signed": 1}
-COUNTERSIGNED = "countersigned"
-COUNTERSIGNED_FIELDS = 5
+__all__ = [
+    "FIRST", "MAX_TEXT", "Countersigned", "Note", "NoteError", "check_signed", "note_in",
+    "note_text", "read_note",
+]  # fmt: skip
+
 LONGEST = 16_384  # characters of a note: some 80 sides could have countersigned it
-
-_CHAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
-_SIDE = re.compile(r"[A-Za-z0-9._:-]{1,64}")
-_NUMBER = re.compile(r"[1-9][0-9]{0,14}")
-_HEX = re.compile(r"[0-9a-f]{64}")
-_JWS = re.compile(r"[A-Za-z0-9_-]{1,120}\.\.[A-Za-z0-9_-]{86}")
-_QUOTED = re.compile(r"^[> \t\ufeff]*")
+_WORDS = dict(enumerate([FIRST.split()[0], *FORMS], start=1))  # how each line begins
 
 
 class NoteError(ValueError):
     """A text that is no checkpoint note, or a note whose signature does not hold.
 
-    line: number of the line from 1, 0 where no single one is to blame; word: how that line begins.
+    line: number of the line from 1, 0 where no single one is to blame; word: how that line begins;
+    several: whether a text holds more than one.
     """
 
-    def __init__(self, message: str, line: int = 0, word: str = "") -> None:
-        super().__init__(f"line {line} ({word}): {message}" if line else message)
-        self.line, self.word = line, word
+    several = False
 
-
-@dataclass(frozen=True)
-class Countersigned:
-    """A side's latest signature: its entry, the head its signatory saw, and the key."""
-
-    side: str
-    entry: int
-    number: int
-    hash: str
-    fingerprint: str
-
-    @property
-    def line(self) -> str:
-        """As it stands in a note."""
-        fields = (self.side, self.entry, self.number, self.hash, self.fingerprint)
-        return " ".join([COUNTERSIGNED, *map(str, fields)])
-
-
-@dataclass(frozen=True)
-class Note:
-    """A checkpoint as a note says it: `time` in the record's form, `root` the fingerprint."""
-
-    chain: str
-    number: int
-    hash: str
-    time: str
-    root: str
-    signed: str
-    countersigned: tuple[Countersigned, ...] = ()
-
-    @property
-    def checkpoint(self) -> bytes:
-        """The canonical checkpoint that `signed` is over."""
-        return canonical_bytes(
-            {
-                "v": VERSION,
-                "chain": self.chain,
-                "number": self.number,
-                "hash": self.hash,
-                "time": self.time,
-                "root": self.root,
-            }
-        )
+    def __init__(self, message: str, line: int = 0) -> None:
+        self.line, self.word = line, _WORDS.get(line, COUNTERSIGNED) if line else ""
+        super().__init__(f"line {line} ({self.word}): {message}" if line else message)
 
 
 def note_text(checkpoint: bytes, signed: str, countersigned: Sequence[Countersigned] = ()) -> str:
     """The note of a signed checkpoint: its canonical bytes, the root's detached JWS, and each
     side's latest signature (put in order of the sides). Ends with a line feed."""
     facts = parse(checkpoint) | {"signed": signed}
-    lines = [FIRST, *(f"{word} {facts[word]}" for word in WORDS)]
+    lines = [FIRST, *(f"{word} {facts[word]}" for word in FORMS)]
     lines += [one.line for one in sorted(countersigned, key=lambda one: one.side)]
     return "\n".join(lines) + "\n"
 
 
 def read_note(text: str) -> Note:
-    """The note that the text is, exactly; raises NoteError naming the line that is wrong."""
-    if len(text) > LONGEST:
+    """The note that the text is, exactly as it was written here; raises NoteError naming the line
+    that is wrong."""
+    if not text.endswith("\n"):
+        raise NoteError("the last line is not ended", text.count("\n") + 1)
+    if "\r" in text:
+        raise NoteError("a carriage return", text.partition("\r")[0].count("\n") + 1)
+    return _held(form.read, text.encode("utf-8", "replace"))
+
+
+def note_in(data: str | bytes) -> Note:
+    """The one note in a text or file such as a mail; NoteError where there is none or several."""
+    if isinstance(data, str):
+        data = data.encode("utf-8", "replace")
+    return _held(found.note_in, data)
+
+
+def _held(reader: Callable[[bytes], Note], data: bytes) -> Note:
+    """What the verifier's reader makes of it, within our bounds."""
+    try:
+        read = reader(data)
+    except Refusal as refusal:
+        line = re.search(r"\d+", refusal.finding.field)
+        error = NoteError(str(refusal), int(line[0]) if line else 0)
+        error.several = refusal.finding.id == SEVERAL
+        raise error from None
+    if len(note_text(read.checkpoint, read.signed, read.countersigned)) > LONGEST:
         raise NoteError(f"a note has at most {LONGEST} characters")
-    lines = text.split("\n")
-    if lines[0] != FIRST:
-        raise NoteError(f"a note begins with {FIRST!r}", 1, FIRST.split()[0])
-    values = {word: _value(lines, at, word) for at, word in enumerate(WORDS, start=2)}
-    if lines.pop() != "" or len(lines) <= len(WORDS):
-        raise NoteError("the last line is not ended", len(lines) + 1, "")
-    rest = enumerate(lines[len(WORDS) + 1 :], start=len(WORDS) + 2)
-    number = int(values.pop("number"))
-    made = tuple(_countersigned(line, at, number) for at, line in rest)
-    for at, (one, other) in enumerate(itertools.pairwise(made), start=len(WORDS) + 3):
-        if one.side >= other.side:
-            raise NoteError("sides ascend, each once", at, COUNTERSIGNED)
-    return Note(number=number, countersigned=made, **values)
-
-
-def find(text: str) -> str:
-    """The first note in a text such as a mail: without quotation marks, its broken lines joined.
-
-    What is not found or not whole is given back as it is, for `read_note` to refuse.
-    """
-    lines = [_QUOTED.sub("", line).rstrip() for line in text.splitlines()]
-    if FIRST not in lines:
-        return text
-    rest = iter(lines[lines.index(FIRST) + 1 :])
-    found = [FIRST]
-    for line in rest:
-        word = line.partition(" ")[0]
-        wanted = COUNTERSIGNED_FIELDS if word == COUNTERSIGNED else WORDS.get(word)
-        if wanted is None:
-            break
-        fields = line.split()
-        while len(fields) <= wanted and (more := next(rest, "").split()):
-            fields += more
-        found.append(" ".join(fields))
-    return "\n".join(found) + "\n"
+    for one in read.countersigned:
+        if not one.may_stand(read.number):
+            raise NoteError("later than the note, or not later than the head it saw", one.at)
+    return read
 
 
 def check_signed(note: Note, root_der: bytes) -> None:
@@ -148,39 +94,5 @@ def check_signed(note: Note, root_der: bytes) -> None:
             raise NoteError("the root's key is not on P-256")
         jws.check(public, note.checkpoint, note.signed, jws.CHECKPOINT)
     except Refusal as refusal:
-        at = [*WORDS].index("signed") + 2
-        raise NoteError(str(refusal), at, "signed") from None
-
-
-def _value(lines: Sequence[str], at: int, word: str) -> str:
-    """The one field of line `at`, in its form."""
-    line = lines[at - 1] if at <= len(lines) else ""
-    begins, _space, value = line.partition(" ")
-    if begins != word:
-        raise NoteError(f"this line begins with {word!r}", at, word)
-    form = FORMS.get(word)
-    if not (form.fullmatch(value) if form else is_time(value)):
-        raise NoteError(f"not in the form of {word}", at, word)
-    return value
-
-
-FORMS = {"chain": _CHAIN, "number": _NUMBER, "hash": _HEX, "root": _HEX, "signed": _JWS}
-
-
-def _countersigned(line: str, at: int, head: int) -> Countersigned:
-    word, *fields = line.split(" ")
-    if word != COUNTERSIGNED or len(fields) != COUNTERSIGNED_FIELDS:
-        raise NoteError(
-            f"{COUNTERSIGNED} with {COUNTERSIGNED_FIELDS} fields, or nothing", at, COUNTERSIGNED
-        )
-    for form, value in zip((_SIDE, _NUMBER, _NUMBER, _HEX, _HEX), fields, strict=True):
-        if not form.fullmatch(value):
-            raise NoteError(f"{value[:80]!r} is not in its form", at, COUNTERSIGNED)
-    entry, number = int(fields[1]), int(fields[2])
-    if not number < entry <= head:
-        raise NoteError(
-            "a signature is later than the head it saw and no later than the note",
-            at,
-            COUNTERSIGNED,
-        )
-    return Countersigned(fields[0], entry, number, fields[3], fields[4])
+        at = [*FORMS].index("signed") + 2
+        raise NoteError(str(refusal), at) from None

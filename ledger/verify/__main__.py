@@ -14,7 +14,7 @@ from pathlib import Path
 
 from ledger.verify.checks import verify
 from ledger.verify.container import PART
-from ledger.verify.note import MAX_NOTE
+from ledger.verify.found import MAX_TEXT
 from ledger.verify.report import NOT_EXTENDING, USAGE, Report
 from ledger.verify.strict import HEX
 from ledger.verify.unpack import unpack
@@ -24,9 +24,13 @@ OUTCOMES = {
     "unproven": "CONSISTENT, SIGNERS UNPROVEN: name the root with --root to prove them",
     "refused": "REFUSED",
 }
+NOTE = (
+    "a checkpoint note that you kept: the note alone, or the text or saved mail (.eml) in which it "
+    "stands, with no other note beside it"
+)
 REASONS = {
     NOT_EXTENDING: ": it does not extend the checkpoint that you hold",
-    USAGE: ": what you gave as a note is none",
+    USAGE: ": what you gave is not one checkpoint note",
 }
 
 
@@ -42,7 +46,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if options.extends is not None:
         try:
             with Path(options.extends).open("rb") as file:
-                note = file.read(MAX_NOTE + 1)
+                note = file.read(MAX_TEXT + 1)
         except OSError as error:
             return _wrong_use(f"no note {_name(options.extends)}: {error.strerror or error}")
     report = verify(options.file, root, note=note)
@@ -67,7 +71,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("file", help="the signed record (.zip)")
     parser.add_argument("--root", help="fingerprint of the installation's root, from elsewhere")
-    parser.add_argument("--extends", metavar="NOTE", help="a checkpoint note that you kept")
+    parser.add_argument("--extends", metavar="NOTE", help=NOTE)
     parser.add_argument("--json", action="store_true", help="print the report as JSON")
     parser.add_argument("--unpack", metavar="DIR", help="write the members to a new folder")
     return parser

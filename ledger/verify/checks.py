@@ -11,7 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from ledger.verify import container, entries, keys, roots, seals, signatures
+from ledger.verify import container, entries, found, keys, roots, seals, signatures
 from ledger.verify import note as notes
 from ledger.verify.container import Container
 from ledger.verify.headers import Chain, headers
@@ -53,7 +53,8 @@ def verify(
     root_fingerprint: SHA-256 of the installation's root certificate, 64 lowercase hex characters,
     learnt apart from the record. Without it the best outcome is "unproven" (exit code 3).
     note: a checkpoint note that the reader holds; a record that does not extend it is refused
-    (exit code 4), a text that is no note is wrong use (exit code 2).
+    (exit code 4). A mail or another text that holds it will do; one that holds none, or several,
+    is wrong use (exit code 2).
     """
     report = Report(path=os.fspath(path))
     report.checks = [Check(n, *about) for n, about in enumerate(CHECKS, start=1)]
@@ -79,7 +80,7 @@ def _held(report: Report, note: bytes) -> notes.Note:
     """The note, read before anything else: one that cannot be read costs nothing."""
     check = report.checks[NOTE - 1]
     check.status = "refused"
-    held = notes.read(note)
+    held = found.note_in(note)
     check.status = "not reached"
     return held
 
@@ -157,7 +158,7 @@ def _refuse(report: Report, finding: Finding) -> None:
     report.exit_code = REFUSED
     if finding.member == notes.MEMBER:
         # The record holds in itself and contradicts the note; or the note is none at all.
-        report.exit_code = USAGE if finding.id == "note.form" else NOT_EXTENDING
+        report.exit_code = USAGE if finding.id in (notes.FORM, notes.SEVERAL) else NOT_EXTENDING
     report.findings.append(finding)
     report.signatures = []
     report.not_asked, report.still_to_trust = [], []

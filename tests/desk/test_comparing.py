@@ -24,7 +24,7 @@ from desk.records import ask_for_record, path_of
 from jobs import queue
 from jobs.models import Mail
 from ledger import chain
-from ledger.notes import find, note_text, read_note
+from ledger.notes import note_in, note_text, read_note
 from ledger.statements import sign_checkpoint
 from parties import checkpoints, reading
 from parties.keys import installation, root_key
@@ -42,7 +42,7 @@ def note_of(world) -> str:
 
 def changed(text: str, **changes) -> str:
     """The note with other facts, signed by the root all the same."""
-    made = dataclasses.replace(read_note(text), **changes)
+    made = dataclasses.replace(note_in(text), **changes)
     return note_text(made.checkpoint, sign_checkpoint(root_key(), made.checkpoint))
 
 
@@ -198,7 +198,7 @@ def test_the_note_of_a_page_and_of_a_copy_are_files_that_compare(world, sign_in)
     note = read_note(held)
     assert (note.number, note.hash) == (copy.number, copy.hash)
     for text in (given.content.decode(), held):
-        assert checkpoints.extends(dossier, read_note(find(text))).outcome == "extended"
+        assert checkpoints.extends(dossier, note_in(text)).outcome == "extended"
     code = world.by(world.cast.auditor).sitter.code
     ways = [(one["to"], one["by"]) for one in logged(world, "checkpoint.given")]
     assert ways[-2:] == [(code, "page"), (code, "record")]
@@ -273,7 +273,7 @@ def verify(path: Path, *more: str) -> subprocess.CompletedProcess[str]:
 def test_the_verifier_alone_says_the_same_of_a_note_from_a_mail(world, tmp_path):
     """Whoever does not trust the page's answer gives the note to the verifier."""
     old = tmp_path / "old.txt"
-    old.write_text(find(Mail.objects.order_by("pk").first().body), newline="")
+    old.write_text(Mail.objects.order_by("pk").first().body, newline="")
     world.judged_lot("L-1")
     made = ask_for_record(world.cast.agreement, by=world.customer)
     queue.drain()

@@ -2,7 +2,10 @@
 JOSE library that is not ours (joserfc) over a checkpoint rebuilt by hand from the lines."""
 
 import base64
+import email
+import email.policy
 import json
+from email.message import EmailMessage
 
 import pytest
 from cryptography import x509
@@ -16,7 +19,7 @@ from ledger.notes import (
     Countersigned,
     NoteError,
     check_signed,
-    find,
+    note_in,
     note_text,
     read_note,
 )
@@ -158,25 +161,80 @@ def test_a_note_cut_off_after_any_line_is_refused(given, cut):
 def test_what_is_no_note_is_refused(text):
     with pytest.raises(NoteError):
         read_note(text)
-    with pytest.raises(NoteError):
-        read_note(find(text))
+    with pytest.raises(NoteError) as caught:
+        note_in(text)
+    assert not caught.value.several
 
 
 def test_line_ends_of_another_system_are_no_note_until_it_was_looked_for(given):
     text = given[0].replace("\n", "\r\n")
-    with pytest.raises(NoteError):
+    with pytest.raises(NoteError) as caught:
         read_note(text)
-    assert find(text) == given[0]
+    assert caught.value.line == 1
+    assert note_in(text) == read_note(given[0])
+
+
+def quoted(text: str) -> str:
+    """Behind two quotation marks, each of its long lines broken once."""
+    lines = [part for line in text.splitlines() for part in wrapped(line)]
+    return "".join(f"> > {line}\n" for line in lines)
+
+
+def wrapped(line: str) -> list[str]:
+    return line.rsplit(" ", 1) if line.startswith(("countersigned", "signed")) else [line]
+
+
+def mail(body: str, cte: str, *attached: EmailMessage) -> bytes:
+    made = EmailMessage(policy=email.policy.SMTP)
+    made["From"], made["Subject"] = "somebody@example.org", "Prüfung"
+    made.set_content(body, cte=cte)
+    made.add_alternative("<p>see the text</p>", subtype="html")
+    for one in attached:
+        made.add_attachment(one)
+    return made.as_bytes()
 
 
 def test_a_note_is_found_in_a_mail_that_quotes_and_wraps_it(given):
     """Marks and wrapping as mail programs add them: common practice, no published source."""
-    text = given[0]
-    quoted = "".join(f"> > {line}\n" for line in text.splitlines())
-    assert find(f"Dear colleague,\n\nsee below.\n\n{quoted}> > \n> Kind regards\n") == text
-    wrapped = "".join(
-        "\n".join(line.rsplit(" ", 1)) + "\n" if line.startswith("countersigned") else line + "\n"
-        for line in text.splitlines()
+    note = read_note(given[0])
+    assert quoted(given[0]).count("\n") > given[0].count("\n")
+    assert note_in(f"Dear colleague,\n\nsee below.\n\n{quoted(given[0])}> > \n> Regards\n") == note
+    assert (
+        note_in("".join(f"{one}\n" for line in given[0].splitlines() for one in wrapped(line)))
+        == note
     )
-    assert wrapped != text and find(wrapped) == text
-    assert find(f"{text}\nKind regards") == text
+    assert note_in(f"{given[0]}\nKind regards") == note
+
+
+@pytest.mark.parametrize("cte", ["quoted-printable", "base64", "8bit"])
+def test_a_note_is_found_in_a_saved_mail_however_it_was_encoded(given, cte):
+    """Encodings of RFC 2045, written by Python's `email`; and in a mail that another forwards."""
+    note = read_note(given[0])
+    saved = mail(f"Siehe unten, größer als =3D.\n\n{given[0]}\nGrüße\n", cte)
+    if cte != "8bit":
+        assert given[0].encode().replace(b"\n", b"\r\n") not in saved
+    assert note_in(saved) == note
+    inner = email.message_from_bytes(saved, policy=email.policy.SMTP)
+    assert note_in(mail("See the mail below.\n", "7bit", inner)) == note
+
+
+def test_the_same_note_twice_is_one_and_two_that_differ_are_told(given):
+    text, other = given[0], given[0].replace("number ", "number 1")
+    assert note_in(f"{text}\n{quoted(text)}") == read_note(text)
+    for both in (f"{text}\n{other}", f"{text}\n{quoted(other)}"):
+        with pytest.raises(NoteError, match="2 different") as caught:
+            note_in(both)
+        assert caught.value.several
+    # A broken one beside a whole one is no second note.
+    assert note_in("\n".join([*text.split("\n")[:4], "", text])) == read_note(text)
+
+
+@pytest.mark.parametrize("data", [
+    b"Content-Type: text/plain; charset=nothing\nContent-Transfer-Encoding: base64\n\n%%%%",
+    b"Content-Type: multipart/mixed; boundary=a\n\n" + b"--a\n" * 3000,
+    b"From: a\n" * 20_000, b"\xff\xfe" * 500, b"countershade checkpoint 1\n" * 20_000,
+    b"Content-Type: multipart/mixed; boundary=a\n\n--a\n" * 3000,
+], ids=range(6))  # fmt: skip
+def test_a_mail_that_cannot_be_taken_apart_holds_no_note(data):
+    with pytest.raises(NoteError):
+        note_in(data)

@@ -12,7 +12,7 @@ from ledger import certificates, chain, clock, notes
 from ledger.canonical import canonical_bytes, digest, parse
 from ledger.kinds import Kind
 from ledger.models import ChainHead, Entry
-from ledger.notes import NoteError, find, note_text, read_note
+from ledger.notes import NoteError, note_in, note_text, read_note
 from ledger.selfcheck import findings
 from ledger.statements import sign_checkpoint
 from parties import checkpoints, reading
@@ -100,7 +100,7 @@ def test_a_chain_rewritten_consistently_is_caught_by_the_mail_that_a_side_kept(w
     world.released_lot()
     dossier = world.cast.agreement
     kept = Mail.objects.filter(to=world.cast.customer_lead.email).order_by("-pk")[0].body
-    mailed = read_note(find(kept))
+    mailed = note_in(kept)
     assert outcome(world, mailed) == "extended"
     with without_triggers():
         rewrite(dossier.chain, mailed.number)
@@ -125,7 +125,7 @@ def test_every_mail_about_a_chain_ends_with_a_checkpoint_of_the_act_it_tells_of(
     mails = Mail.objects.filter(secret=False).order_by("pk")
     assert mails.count() > 5
     for mail in mails:
-        made = read_note(find(mail.body))
+        made = note_in(mail.body)
         assert mail.body.endswith(note_text(made.checkpoint, made.signed, made.countersigned))
         assert outcome(world, made) == "extended"
         act = mail.key.partition(":")[0]
@@ -152,7 +152,7 @@ def test_the_log_tells_to_whom_a_mail_took_a_checkpoint(world):
     assert entry.payload["by"] == "mail"
     sitter = Sitter.objects.get(dossier=world.cast.agreement, code=entry.payload["to"])
     assert sitter.person.email == mail.to
-    made = read_note(find(mail.body))
+    made = note_in(mail.body)
     assert (entry.payload["number"], entry.payload["hash"]) == (made.number, made.hash)
 
 

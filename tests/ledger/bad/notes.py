@@ -122,13 +122,24 @@ def a_note_whose_countersigned_head_never_was() -> Made:
 
 
 @refused_by("note.form")
-def a_note_that_was_wrapped() -> Made:
-    return noted(lambda note: note.replace(b"hash ", b"hash\n"))
+def a_note_with_a_line_missing() -> Made:
+    return noted(lambda note: note.replace(b"\ntime ", b"\n> time\n\n"))
 
 
 @refused_by("note.form")
-def a_note_that_is_a_letter() -> Made:
-    return noted(lambda note: b"Dear all,\n\n" + note)
+def a_letter_without_a_note() -> Made:
+    return noted(lambda note: b"Dear all,\n\nsee the note.\n")
+
+
+@refused_by("note.several")
+def a_letter_with_two_notes() -> Made:
+    return noted(lambda note: b"Dear all,\n\n" + note + note.replace(b"number 15", b"number 14"))
+
+
+@refused_by("note.signature")
+def a_saved_mail_with_a_false_note() -> Made:
+    head = b"From: a@example.org\r\nSubject: Lot\r\n\r\nSee below.\r\n\r\n"
+    return noted(lambda note: head + note.replace(b"number 15", b"number 14"))
 
 
 @refused_by("note.form")
@@ -143,4 +154,4 @@ def a_note_with_giant_digits() -> Made:
 
 @refused_by("note.form")
 def an_endless_note() -> Made:
-    return noted(lambda note: note + b"x" * 100_000)
+    return noted(lambda note: note + b"x" * 2**20)
