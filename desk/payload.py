@@ -151,7 +151,7 @@ def _fact(name: str, value: Any, entry: Entry) -> Fact:
     if special is not None:
         return Fact(LABELS[name], special(value, entry))
     if name in CODES:
-        return Fact(LABELS[name], [_code(str(value))], code=True)
+        return Fact(LABELS[name], [short_code(str(value))], code=True)
     return Fact(LABELS[name], [_said(name, value)])
 
 
@@ -166,7 +166,7 @@ def _said(name: str, value: Any) -> str:
     return text if len(text) <= SHOWN else f"{text[:SHOWN]} …"
 
 
-def _code(text: str) -> str:
+def short_code(text: str) -> str:
     """A digest by its beginning; other codes whole."""
     return f"{text[:DIGEST]}…" if len(text) == 64 else text
 
@@ -208,7 +208,7 @@ def _reference(name: str, value: Any) -> str:
         return f"{field.verbose_name}: {row.get_like_part_display()}"
     if name == "retired":
         return str(field.verbose_name)
-    return f"{field.verbose_name}: {_code(str(words.get(value, value)))}"
+    return f"{field.verbose_name}: {short_code(str(words.get(value, value)))}"
 
 
 def _part(value: str, entry: Entry) -> list[str]:
@@ -257,9 +257,9 @@ SPECIAL: dict[str, Callable[[Any, Entry], list[str]]] = {
     "clause": lambda value, _entry: [clause_title(value)],
     "what": _document,
     "corrections": lambda value, _entry: [_said("text", one) for one in value],
-    "files": lambda value, _entry: [_code(one) for one in value],
+    "files": lambda value, _entry: [short_code(one) for one in value],
     "labels": lambda value, _entry: [", ".join(value)],
-    "seals": lambda value, _entry: [_code(one) for one in value],
+    "seals": lambda value, _entry: [short_code(one) for one in value],
 }
 
 
@@ -269,10 +269,10 @@ def _signature(payload: Mapping[str, Any]) -> list[Fact]:
     side, role = _said("side", said["side"]), _said("role", said["role"])
     return [
         Fact(LABELS["statement"], [str(WHAT.get(said["what"], said["what"]))]),
-        Fact(LABELS["digest"], [_code(said["digest"])], code=True),
+        Fact(LABELS["digest"], [short_code(said["digest"])], code=True),
         Fact(_("What it means"), [intent_words(said["intent"])]),
         Fact(_("Signed by"), [f"{said['name']} ({said['signer']})"]),
         Fact(_("For"), [f"{said['organisation_name']} ({said['organisation']}), {side}, {role}"]),
         Fact(LABELS["assurance"], [_said("assurance", said["assurance"])]),
-        Fact(LABELS["fingerprint"], [_code(payload["fingerprint"])], code=True),
+        Fact(LABELS["fingerprint"], [short_code(payload["fingerprint"])], code=True),
     ]

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 from django.urls import reverse
 from django.utils.html import escape
 
+from desk.about import PEOPLE
 from desk.acts import ACTS as DESK
 from desk.filters import A_PAGE
 from desk.timeline import WORDS
 from disputes.acts import ACTS as DISPUTES
 from disputes.transitions import answer, offer_remedy, post
 from evidence.acts import ACTS as EVIDENCE
-from ledger import chain
+from ledger import chain, clock
 from ledger.kinds import Kind
 from ledger.models import Entry
 from parties.acts import Act
+from parties.models import Sitter
+from parties.transitions import limit_seat, unseat
 from shipments.acts import ACTS as SHIPMENTS
 from shipments.models import FirstArticle
 from tests.cast import PASSWORD
@@ -64,6 +69,31 @@ def test_long_content_is_cut_and_values_are_escaped(world, sign_in):
     content, _heading, proof = text.partition("Prove it yourself")
     assert "long " * 100 not in content and " …" in content
     assert "long " * 300 in proof  # what is hashed stands there whole
+
+
+def test_entries_about_people_keys_and_seats_say_whom_they_are_about(world, sign_in):
+    dossier, cast = world.cast.agreement, world.cast
+    day = clock.now().date() + dt.timedelta(days=30)
+    for until in (day, None):
+        limit_seat(dossier.seats.get(side="auditor"), by=world.customer, until=until)
+    seated = Sitter.objects.get(dossier=dossier, person=cast.customer_colleague)
+    unseat(seated, by=world.customer)
+    client, before = sign_in(cast.auditor), None
+    said: dict[str, list[str]] = {}
+    while before != 0:
+        shown = client.get(page("timeline", dossier), {"before": before} if before else {})
+        for row in shown.context["rows"]:
+            said.setdefault(row.entry.kind, []).append(row.about)
+        before = shown.context["page"].earlier or 0
+    key = Entry.objects.filter(chain=dossier.chain, kind="key.certified").last()
+    assert f"{key.payload['person']}, key {key.payload['fingerprint'][:16]}…" in said[key.kind]
+    code = dossier.seats.get(side="auditor").code
+    assert said["seat.limited"] == [
+        f"seat of {code} (auditor): no end", f"seat of {code} (auditor): until {day}",
+    ]  # fmt: skip
+    assert said["sitter.unseated"][0].startswith(seated.code)
+    for kind in set(said) & {*PEOPLE, "seat.taken"}:
+        assert all(said[kind]), kind
 
 
 @pytest.mark.parametrize("who", ["customer_lead", "supplier_staff", "auditor"])
