@@ -21,7 +21,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
-from django.urls import URLPattern, path
+from django.urls import URLPattern, path, reverse
 from django.utils.crypto import salted_hmac
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
@@ -59,6 +59,9 @@ class Act:
     button: str | Promise = ""
     explain: str | Promise = ""  # what the act does and what cannot be undone
     done: str | Promise = ""  # said on the next page
+    # Said there where it depends on what came of it.
+    tells: Callable[[Any, Capacity], str] | None = None
+    back: str = ""  # the URL name of the dossier's page to go to; "" = where `do` leads
     template: str = "parties/act.html"
     context: Callable[[Any, Capacity], dict[str, Any]] | None = None
     signs: Callable[..., Any] | None = None  # of an act that signs: what (parties.signing.Wanted)
@@ -154,8 +157,15 @@ def perform(
     act: Act, found: Any, by: Capacity, form: ActForm, sent: Sending
 ) -> dict[str, Any] | None:
     """Do it and tell what came of it; a refusal becomes an error of the form and gives None."""
+
+    def done() -> dict[str, Any]:
+        state = state_of(act.do(found, by=by, **form.values()) or found)
+        if act.back:
+            state["url"] = reverse(act.back, kwargs={"dossier": by.dossier.pk})
+        return state
+
     try:
-        return sent.do(lambda: state_of(act.do(found, by=by, **form.values()) or found))
+        return sent.do(done)
     except Refusal as refusal:
         form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
         form.refused = refusal.id  # type: ignore[attr-defined]
@@ -187,8 +197,9 @@ def page(act: Act) -> Callable[..., HttpResponse]:
             else:
                 result = perform(act, found, by, form, sent)
         if result is not None:
-            if act.done:
-                messages.success(request, str(act.done))
+            said = act.tells(found, by) if act.tells else str(act.done)
+            if said:
+                messages.success(request, said)
             return redirect(result["url"])
         extra = act.context(found, by) if act.context else {}
         context = {"act": act, "form": form, "obj": found, "dossier": sitter.dossier, **extra}

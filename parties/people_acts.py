@@ -76,7 +76,12 @@ def _let_go(dossier: Dossier, *, by: Capacity, member: Membership, reason: str) 
     remove_member(member, by=by, reason=reason)
 
 
-FIRM = {"sides": {Side.OWN}, "roles": KEEPERS, "purpose": Dossier.Purpose.REGISTER}
+FIRM = {
+    "sides": {Side.OWN},
+    "roles": KEEPERS,
+    "purpose": Dossier.Purpose.REGISTER,
+    "back": "parties:people",
+}
 
 IN_FIRM = [
     Act(

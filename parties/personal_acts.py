@@ -44,5 +44,6 @@ ERASE = Act(
     button=_("Erase"),
     explain=_("For somebody who has left your firm, or an observer without a login."),
     done=_("What can be erased was erased."),
+    back="parties:personal",
 )
 ACTS = [NAME, ERASE]
