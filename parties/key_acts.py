@@ -12,11 +12,20 @@ from parties.capacity import Capacity
 from parties.forms.keys import ConfirmKeyForm, EnrolKeyForm, RevokeKeyForm
 from parties.models import Dossier, Key, Role, Side
 from parties.own_keys import NewKey
-from parties.transitions.keys import CONFIRMERS, confirm_key, confirmers, enrol_key, needs_second
+from parties.transitions.keys import (
+    CONFIRMERS,
+    ask_service_key,
+    confirm_key,
+    confirmers,
+    enrol_key,
+    needs_second,
+)
 from parties.transitions.keys import revoke_key as _end
 
 
-def _enrol(dossier: Dossier, *, by: Capacity, new: NewKey, replaces: Key | None) -> Any:
+def _enrol(dossier: Dossier, *, by: Capacity, new: NewKey | None, replaces: Key | None) -> Any:
+    if new is None:
+        return ask_service_key(by)
     return enrol_key(by, new=new, replaces=replaces)
 
 
@@ -38,6 +47,7 @@ FIRM = {
     "sides": {Side.OWN},
     "purpose": Dossier.Purpose.REGISTER,
     "template": "parties/key_act.html",
+    "back": "parties:keys",
 }
 ENROL = Act(
     name="enrol-key",
@@ -77,7 +87,8 @@ REVOKE = Act(
     button=_("Revoke this key"),
     explain=_(
         "It signs nothing any more, from this moment and for good. What it signed before stands. "
-        "The other side reads in the record that it was revoked."
+        "The other side reads in the record that it was revoked. A key held by this service does "
+        "not come back by itself: a new one waits for a second person, as every later key does."
     ),
     done=_("The key is revoked."),
     **FIRM,

@@ -18,12 +18,14 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from django.conf import settings
 from django.db import IntegrityError, transaction
+from django.utils.translation import gettext_lazy as _
 
 from ledger import clock
 from ledger.certificates import fingerprint, issue_leaf, make_root, new_key
 from ledger.sealing import seal, unseal
 from parties.models import Installation, Key, Organisation, Person
-from parties.models.keys import SERVICE_HELD
+from parties.models.keys import SERVICE_HELD, KeyQuerySet
+from parties.refusal import Refusal
 
 ROOT_LABEL = "installation root"
 
@@ -56,14 +58,13 @@ def key_of(person: Person, organisation: Organisation) -> Key:
     """The key with which this person signs for this organisation, made when there is none.
 
     A changed name or an expired certificate asks for a new key; the old one is revoked and its
-    signatures stay valid for the time they were made.
+    signatures stay valid for the time they were made. Refusal (`service_refusal`) where somebody
+    revoked the last one.
     """
-    in_use = Key.objects.filter(
-        person=person,
-        organisation=organisation,
-        assurance=SERVICE_HELD,
-        revoked_at__isnull=True,
-    )
+    refusal = service_refusal(person, organisation)
+    if refusal is not None:
+        raise refusal
+    in_use = _service_held(person, organisation).filter(revoked_at__isnull=True)
     known = in_use.first()
     if known is not None and _holds(known, person, organisation):
         return known
@@ -72,10 +73,46 @@ def key_of(person: Person, organisation: Organisation) -> Key:
             if known is not None:
                 stale = Key.objects.filter(pk=known.pk, revoked_at__isnull=True)
                 stale.update(revoked_at=clock.now())
-            return _make_key(person, organisation)
+            return make_service_key(person, organisation)
     except IntegrityError:
         # The same person acted elsewhere at the same moment and made it first.
         return in_use.get()
+
+
+def service_ended(person: Person, organisation: Organisation) -> bool:
+    """Whether somebody revoked the last key that the service held for this person, which is more
+    than that it was renewed: no new one comes of itself."""
+    last = _service_held(person, organisation).order_by("-created_at").first()
+    return last is not None and last.revoked_by_id is not None
+
+
+def service_refusal(person: Person, organisation: Organisation) -> Refusal | None:
+    """Why no key that the service holds signs for this person; None where one does, or is made."""
+    if service_ended(person, organisation):
+        return Refusal(
+            "key.service_ended",
+            _(
+                "The key that this service held for you was revoked, and no new one is made by "
+                "itself. Make a key of your own under “Signing keys”, which your account page "
+                "leads to, or ask there for a new one held by the service; a second person of your "
+                "firm confirms it."
+            ),
+        )
+    if _service_held(person, organisation).pending().exists():
+        return unconfirmed()
+    return None
+
+
+def unconfirmed() -> Refusal:
+    """Why a key that waits signs nothing."""
+    return Refusal(
+        "key.unconfirmed",
+        _("A second person of your firm has not confirmed this key yet: it signs nothing."),
+    )
+
+
+def _service_held(person: Person, organisation: Organisation) -> KeyQuerySet:
+    return Key.objects.filter(person=person, organisation=organisation, assurance=SERVICE_HELD)
 
 
 def own_keys(person: Person, organisation: Organisation) -> list[Key]:
@@ -127,11 +164,17 @@ def _holds(key: Key, person: Person, organisation: Organisation) -> bool:
     return names and key.expires_at > clock.now()
 
 
-def _make_key(person: Person, organisation: Organisation) -> Key:
+def make_service_key(
+    person: Person, organisation: Organisation, *, needs_confirmation: bool = False
+) -> Key:
+    """A new key that the service holds; one that needs confirmation signs nothing before it."""
     private = new_key()
     fields = certified(private.public_key(), person, organisation)
     return Key.objects.create(
-        assurance=SERVICE_HELD, sealed=_sealed(private, fields["fingerprint"]), **fields
+        assurance=SERVICE_HELD,
+        sealed=_sealed(private, fields["fingerprint"]),
+        needs_confirmation=needs_confirmation,
+        **fields,
     )
 
 

@@ -17,7 +17,7 @@ from typing import Any, BinaryIO
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
-from ledger import chain, export, statements
+from ledger import chain, clock, export, statements
 from ledger.canonical import parse
 from ledger.erasure import lock
 from ledger.kinds import Kind
@@ -30,7 +30,14 @@ from parties.chain_keys import (
     enter_revocation,
     standing,
 )
-from parties.keys import installation, key_of, own_keys, private_part, root_key
+from parties.keys import (
+    installation,
+    key_of,
+    own_keys,
+    private_part,
+    root_key,
+    service_refusal,
+)
 from parties.models import Key, Signature
 from parties.models.keys import ASSURANCES, PASSKEY, SERVICE_HELD
 from parties.refusal import Refusal
@@ -228,13 +235,14 @@ def _record(made: Signature, by: Capacity, blobs: Sequence[str]) -> None:
 
 def enrol(by: Capacity, *, act: str, service_held: bool = True) -> Key | None:
     """Certify in the chain the key with which the signatory will sign: their newest own one, or
-    the service's where there is none and the terms allow it (None otherwise).
+    the service's where there is none, the terms allow it and it may sign (None otherwise).
 
     Call it when a side agrees, so that each side's first signature already names the other side's
     key. Runs inside the caller's transaction.
     """
     own = own_keys(by.person, by.organisation)
-    if not own and not service_held:
+    by_service = service_held and service_refusal(by.person, by.organisation) is None
+    if not own and not by_service:
         return None
     return certify(by, own[0] if own else key_of(by.person, by.organisation), act=act)
 
@@ -277,10 +285,17 @@ def _revoked() -> Refusal:
 
 def service_barred(by: Capacity) -> bool:
     """Whether a new key of the service's cannot sign for this person here: the chain knows a key of
-    their own, and none of the service's that stands."""
+    their own, and none of the service's that stands; unless a second person confirmed it."""
     mine = _keys_here(by, chain_keys(by.dossier.chain).values())
     stands = any(one.assurance == SERVICE_HELD and one.revoked is None for one in mine)
-    return not stands and any(one.assurance != SERVICE_HELD for one in mine)
+    confirmed = Key.objects.usable(clock.now()).filter(
+        person=by.person,
+        organisation=by.organisation,
+        assurance=SERVICE_HELD,
+        confirmed_at__isnull=False,
+    )
+    own = any(one.assurance != SERVICE_HELD for one in mine)
+    return own and not stands and not confirmed.exists()
 
 
 def _keys_here(by: Capacity, known: Iterable[ChainKey]) -> list[ChainKey]:

@@ -19,6 +19,7 @@ from webauthn.helpers.structs import (
 )
 
 from ledger import clock, statements
+from parties.keys import unconfirmed
 from parties.models import Key
 from parties.models.keys import PASSKEY
 from parties.refusal import Refusal
@@ -101,10 +102,7 @@ def check_usable(key: Key, *, name: str, organisation_name: str) -> None:
     if key.revoked_at is not None:
         raise Refusal("key.revoked", _("This key was revoked: it signs nothing any more."))
     if key.is_pending:
-        raise Refusal(
-            "key.unconfirmed",
-            _("A second person of your firm has not confirmed this key yet: it signs nothing."),
-        )
+        raise unconfirmed()
     if key.expires_at <= clock.now():
         raise Refusal("key.expired", _("The certificate of this key has expired: replace it."))
     if (key.name, key.organisation_name) != (name, organisation_name):

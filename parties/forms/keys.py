@@ -14,8 +14,9 @@ from parties.access import KEEPERS
 from parties.forms.base import PasswordForm
 from parties.forms.signing import hidden, key_words
 from parties.forms.steps import Step, TwoStepForm
+from parties.keys import service_ended
 from parties.models import Key
-from parties.models.keys import BROWSER_HELD, PASSKEY
+from parties.models.keys import BROWSER_HELD, PASSKEY, SERVICE_HELD
 from parties.own_keys import (
     LIMIT,
     PASSPHRASE_LENGTH,
@@ -43,6 +44,13 @@ OWN_SORTS = [
         ),
     ),
 ]
+SERVICE_SORT = (
+    SERVICE_HELD,
+    _(
+        "Key held by this service, in the place of the one that was revoked: whoever runs the "
+        "service could sign with it. A second person of your firm must confirm it."
+    ),
+)
 
 
 class EnrolKeyForm(TwoStepForm):
@@ -63,8 +71,11 @@ class EnrolKeyForm(TwoStepForm):
     field_order = ["sort", "replaces", "password"]
 
     def prepare(self) -> None:
-        """Keys of one's own that are not revoked."""
+        """The sorts to choose from, and keys of one's own that are not revoked."""
         self.fields["password"].help_text = _("Asked again because a key signs in your name.")
+        if service_ended(self.by.person, self.by.organisation):
+            sorts: Any = self.fields["sort"]
+            sorts.choices = [*OWN_SORTS, SERVICE_SORT]
         rows = Key.objects.own().filter(
             person=self.by.person, organisation=self.by.organisation, revoked_at__isnull=True
         )
@@ -79,8 +90,8 @@ class EnrolKeyForm(TwoStepForm):
 
     @property
     def needs_browser(self) -> bool:  # type: ignore[override]
-        """Until the browser has made the key."""
-        return self.taken is None
+        """Until the browser has made the key; never for one that the service makes."""
+        return self.taken is None and self.cleaned_data.get("sort") != SERVICE_HELD
 
     def first_step(self) -> Step:
         """A challenge, and for a passkey the browser's options."""
@@ -99,8 +110,11 @@ class EnrolKeyForm(TwoStepForm):
         return Step("parties/key_make.html", context, answer)
 
     def values(self) -> dict[str, Any]:
-        """The key, checked against the challenge, and the one that it replaces."""
+        """The key, checked against the challenge, and the one that it replaces; no key where the
+        service shall make it."""
         said = self.cleaned_data
+        if said["sort"] == SERVICE_HELD:
+            return {"new": None, "replaces": None}
         replaced = self.known.get(said.get("replaces") or "")
         facts = self.taken.facts if self.taken else {}
         return {"new": self._made(said, facts["challenge"]), "replaces": replaced}

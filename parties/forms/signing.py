@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from webauthn.helpers import bytes_to_base64url
 
 from parties.forms.steps import Step, TwoStepForm, Unshown
-from parties.keys import own_keys
+from parties.keys import own_keys, service_refusal
 from parties.models import Key
 from parties.models.keys import PASSKEY
 from parties.refusal import Refusal
@@ -49,9 +49,11 @@ class SigningForm(TwoStepForm):
             return
         found = own_keys(self.by.person, self.by.organisation)
         self.own = {key.fingerprint: key for key in found}
-        self.allowed = self.service_held() and not (self.own and service_barred(self.by))
+        by_terms, why = self.service_held(), service_refusal(self.by.person, self.by.organisation)
+        barred = bool(self.own) and service_barred(self.by)
+        self.allowed = by_terms and why is None and not barred
         if not self.own and not self.allowed:
-            raise own_key_asked(self.by)
+            raise why if why and by_terms else own_key_asked(self.by)
         self._offer()
 
     def service_held(self) -> bool:

@@ -16,7 +16,7 @@ from ledger.erasure import lock
 from parties.access import KEEPERS, SIGNERS
 from parties.capacity import Capacity
 from parties.chain_keys import actor_in, chains_of, enter_revocation
-from parties.keys import certified
+from parties.keys import certified, make_service_key, service_ended
 from parties.models import Dossier, Key, Membership, Organisation, Person, Role, Signature
 from parties.own_keys import NewKey
 from parties.refusal import Refusal
@@ -25,8 +25,13 @@ CONFIRMERS = SIGNERS | {Role.ADMINISTRATOR}
 
 
 def needs_second(person: Person, organisation: Organisation) -> bool:
-    """Whether a new key waits for a second person: its holder had one before, or signed already."""
-    return had_own_key(person, organisation) or has_signed(person, organisation)
+    """Whether a new key waits for a second person: its holder had one before, signed already, or
+    lost the one that the service held: revoking would be the way around otherwise."""
+    return (
+        had_own_key(person, organisation)
+        or has_signed(person, organisation)
+        or service_ended(person, organisation)
+    )
 
 
 def had_own_key(person: Person, organisation: Organisation) -> bool:
@@ -77,6 +82,22 @@ def enrol_key(by: Capacity, *, new: NewKey, replaces: Key | None = None) -> Key:
             if not Key.objects.filter(public_part=new.public_part).exists():
                 raise
             raise Refusal("key.known", _("This key was enrolled before.")) from None
+
+
+def ask_service_key(by: Capacity) -> Key:
+    """A new key held by the service for the person of `by`, whose last one was revoked: it waits
+    for a second person. Refusal where none was revoked."""
+    stands = Refusal(
+        "key.service_stands",
+        _("The key that this service holds for you was not revoked: there is nothing to ask for."),
+    )
+    if not service_ended(by.person, by.organisation):
+        raise stands
+    try:
+        with transaction.atomic():
+            return make_service_key(by.person, by.organisation, needs_confirmation=True)
+    except IntegrityError:
+        raise stands from None  # asked for twice at the same moment
 
 
 def confirm_key(key: Key, *, by: Capacity) -> Key:

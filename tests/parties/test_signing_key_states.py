@@ -23,7 +23,7 @@ from parties.models import Key, Signature
 from parties.refusal import Refusal
 from parties.signing import write_record
 from parties.transitions import open_dossier_chain, remove_member
-from parties.transitions.keys import confirm_key, revoke_key
+from parties.transitions.keys import ask_service_key, confirm_key, revoke_key
 from tests.own_keys import (
     WANTED,
     browser_key,
@@ -382,3 +382,83 @@ def test_a_key_of_the_service_for_an_old_name_ends_where_the_new_one_begins(cast
     assert parse(bytes(second.statement))["keys"] == {"customer": [second.fingerprint]}
     ended = chain.entries(by.dossier.chain).get(kind=Kind.KEY_REVOKED)
     assert ended.payload["fingerprint"] == first.fingerprint
+
+
+# A key of the service's that somebody revoked.
+
+BY_SERVICE = dataclasses.replace(WANTED, service_held=True)
+
+
+@pytest.fixture
+def ended(cast):
+    """The supplier's lead, who signed with the service's key; the administrator revoked it."""
+    by = cast.capacity(cast.supplier_lead)
+    with transaction.atomic():
+        open_dossier_chain(by.dossier, by)
+    signed(by, None, BY_SERVICE)
+    first = key_of(by.person, by.organisation)
+    revoke_key(first, by=in_register(cast, cast.supplier_admin), reason="Password stolen")
+    return by
+
+
+def test_a_revoked_key_of_the_service_does_not_come_back_by_itself(cast, ended):
+    """Neither at the next signing, nor when a side agrees, nor beside an own key that waits."""
+    assert refused(ended, None, BY_SERVICE).id == "key.service_ended"
+    with transaction.atomic():
+        assert signing.enrol(ended, act=chain.new_act()) is None
+    register = in_register(cast, cast.supplier_lead)
+    assert browser_key(register).key.is_pending
+    assert refused(ended, None, BY_SERVICE).id == "key.service_ended"
+    assert Key.objects.filter(assurance="service-held").count() == 1
+
+
+def test_a_new_key_of_the_service_is_asked_for_and_confirmed(cast, ended):
+    """It waits, a colleague confirms it, it signs; the record names them and verifies."""
+    new = ask_service_key(in_register(cast, cast.supplier_lead))
+    assert new.is_pending
+    assert refused(ended, None, BY_SERVICE).id == "key.unconfirmed"
+    with pytest.raises(Refusal) as again:
+        ask_service_key(in_register(cast, cast.supplier_lead))
+    assert again.value.id == "key.service_stands"
+    with pytest.raises(Refusal) as oneself:
+        confirm_key(new, by=in_register(cast, cast.supplier_lead))
+    assert oneself.value.id == "key.oneself"
+    confirm_key(new, by=in_register(cast, cast.supplier_deputy))
+    assert signed(ended, None, BY_SERVICE).fingerprint == new.fingerprint
+    deputy = cast.capacity(cast.supplier_deputy).actor().person
+    assert certified(ended)[-1]["confirmed_by"] == deputy
+    assert finding(ended.dossier) == ""
+
+
+def test_a_confirmed_key_of_the_service_may_follow_an_own_one(cast, ended):
+    """The own one is known in the chain: the form offers the new one all the same, it signs."""
+    held = browser_key(in_register(cast, cast.supplier_lead))
+    confirm_key(held.key, by=in_register(cast, cast.supplier_deputy))
+    held.key.refresh_from_db()
+    signed(ended, held.proof(prepared(ended, held)))
+    assert signing.service_barred(ended)
+    new = ask_service_key(in_register(cast, cast.supplier_lead))
+    assert signing.service_barred(ended)
+    confirm_key(new, by=in_register(cast, cast.supplier_deputy))
+    assert not signing.service_barred(ended)
+    assert signed(ended, None, BY_SERVICE).fingerprint == new.fingerprint
+    assert finding(ended.dossier) == ""
+
+
+def test_a_key_of_the_service_that_is_only_renewed_needs_nobody(cast, customer):
+    """A changed name ends the old one by itself: nobody revoked it."""
+    signed(customer, None, BY_SERVICE)
+    cast.customer_lead.name = "Ines Vellmar-Roe"
+    cast.customer_lead.save()
+    by = cast.capacity(cast.customer_lead)
+    assert signed(by, None, BY_SERVICE).name == "Ines Vellmar-Roe"
+    with pytest.raises(Refusal) as caught:
+        ask_service_key(in_register(cast, cast.customer_lead))
+    assert caught.value.id == "key.service_stands"
+
+
+def test_the_first_own_key_after_a_revoked_one_of_the_service_needs_a_second_person(cast):
+    """Also where nothing was signed yet: whoever revoked it did so for a reason."""
+    register = in_register(cast, cast.supplier_lead)
+    revoke_key(key_of(register.person, register.organisation), by=register)
+    assert passkey(register).key.is_pending
