@@ -1,1 +1,1 @@
-"""Background work: job rows, mail outbox, idempotency keys, safe HTML to PDF, plots, fonts."""
+"""Background work: job rows, mail outbox, idempotency keys, safe HTML to PDF, figures, fonts."""

@@ -70,7 +70,7 @@ def set_pages(verdict: Verdict, language: str) -> bytes:
 
 def context_of(verdict: Verdict, title: str, language: str) -> dict[str, Any]:
     """What the template shows."""
-    view = drawn(shown(verdict))
+    view = drawn(shown(verdict), paper=True)
     submission = verdict.submission
     terms = Signature.objects.filter(
         dossier=verdict.dossier, what=TERMS, subject=str(submission.revision.pk)
