@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from parties.access import STAFF
@@ -18,6 +19,7 @@ from parties.transitions.keys import (
     confirm_key,
     confirmers,
     enrol_key,
+    may_sign,
     needs_second,
 )
 from parties.transitions.keys import revoke_key as _end
@@ -38,9 +40,33 @@ def _revoke(dossier: Dossier, *, by: Capacity, key: Key, reason: str) -> Any:
 
 
 def enrol_context(dossier: Dossier, by: Capacity) -> dict[str, Any]:
-    """Whether a second person will be needed, and who that may be."""
-    second = needs_second(by.person, by.organisation)
-    return {"second": second, "confirmers": confirmers(by.person, by.organisation)}
+    """Whether a second person will be needed, who that may be, and whether there is anything that a
+    key of this person would sign."""
+    return {
+        "second": needs_second(by.person, by.organisation),
+        "confirmers": confirmers(by.person, by.organisation),
+        "signs": may_sign(by.person, by.organisation),
+    }
+
+
+def enrolled_words(dossier: Dossier, by: Capacity) -> str:
+    """What came of enrolling: the key signs, or who must confirm it first."""
+    keys = Key.objects.filter(person=by.person, organisation=by.organisation)
+    made = keys.order_by("-created_at").first()
+    if made is None or not made.is_pending:
+        return gettext("The key is enrolled and may sign.")
+    who = confirmers(by.person, by.organisation)
+    if not who:
+        return gettext(
+            "The key is made and signs nothing yet: a second person of your firm must confirm it, "
+            "and there is nobody who may. It takes another quality lead, a deputy or an "
+            "administrator: have one invited on the page “People of the firm”."
+        )
+    names = [f"{one.person.name} ({one.get_role_display()})" for one in who]
+    return gettext(
+        "The key is made and signs nothing yet: a second person of your firm must confirm it. It "
+        "waits on the desk of: %(names)s. Read them its fingerprint."
+    ) % {"names": ", ".join(names)}
 
 
 FIRM = {
@@ -60,7 +86,7 @@ ENROL = Act(
         "You hold it, not this service: whoever runs the service cannot sign with it. The "
         "installation's root certifies it under your name and your firm's."
     ),
-    done=_("The key is enrolled."),
+    tells=enrolled_words,
     context=enrol_context,
     **FIRM,
 )
@@ -73,7 +99,7 @@ CONFIRM = Act(
     button=_("Confirm this key"),
     explain=_(
         "Let your colleague read you the fingerprint of the key they made, and compare all of it. "
-        "From then on it signs for your firm; the key that it replaces ends."
+        "From then on it signs for your firm."
     ),
     done=_("The key is confirmed."),
     **FIRM,

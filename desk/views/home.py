@@ -12,10 +12,11 @@ from parties.access import for_person
 from parties.capacity import Capacity
 from parties.due import due_in as parties_due
 from parties.due import seats_due_in as seats_due
+from parties.key_due import keys_due_in as keys_due
 from parties.models import Sitter
 from shipments.due import due_in as shipments_due
 
-GATHERED = (agreements_due, shipments_due, disputes_due, parties_due, seats_due)
+GATHERED = (agreements_due, shipments_due, disputes_due, parties_due, seats_due, keys_due)
 
 
 @for_person()

@@ -62,7 +62,10 @@ class EnrolKeyForm(TwoStepForm):
     replaces = forms.ChoiceField(
         label=_("Takes the place of"),
         required=False,
-        help_text=_("The other key ends when this one is confirmed."),
+        help_text=_(
+            "The other key ends as soon as this one signs: when it is confirmed, or at once where "
+            "nobody has to confirm it."
+        ),
     )
     credential = hidden(LIMIT)
     public_key = hidden(2_000)
@@ -71,15 +74,19 @@ class EnrolKeyForm(TwoStepForm):
     field_order = ["sort", "replaces", "password"]
 
     def prepare(self) -> None:
-        """The sorts to choose from, and keys of one's own that are not revoked."""
+        """The sorts to choose from, and the keys of this person that are not revoked; the one that
+        the service holds is replaced unless something else is chosen."""
         self.fields["password"].help_text = _("Asked again because a key signs in your name.")
         if service_ended(self.by.person, self.by.organisation):
             sorts: Any = self.fields["sort"]
             sorts.choices = [*OWN_SORTS, SERVICE_SORT]
-        rows = Key.objects.own().filter(
+        rows = Key.objects.filter(
             person=self.by.person, organisation=self.by.organisation, revoked_at__isnull=True
-        )
-        self.known = {str(key.pk): key for key in rows.order_by("-created_at")}
+        ).order_by("-created_at")
+        # A key of the service's that waits signs nothing: revoking it is an act of its own.
+        self.known = {
+            str(key.pk): key for key in rows if key.assurance != SERVICE_HELD or not key.is_pending
+        }
         if not self.known:
             del self.fields["replaces"]
             return
@@ -87,6 +94,9 @@ class EnrolKeyForm(TwoStepForm):
         none = ("", gettext("none: it is used beside the others"))
         field.choices = [none, *((pk, key_words(key)) for pk, key in self.known.items())]
         self.initial.setdefault("sort", PASSKEY)
+        # Two keys of one person in each statement would say that the service still can sign.
+        held = [pk for pk, key in self.known.items() if key.assurance == SERVICE_HELD]
+        self.initial.setdefault("replaces", held[0] if held else "")
 
     @property
     def needs_browser(self) -> bool:  # type: ignore[override]
@@ -145,9 +155,13 @@ class KeyChoiceForm(PasswordForm):
         if not self.found:
             raise Refusal("no_key", self.NONE)
         field: Any = self.fields["key"]
-        field.choices = [(pk, holder_words(key)) for pk, key in self.found.items()]
+        field.choices = [(pk, self.words(key)) for pk, key in self.found.items()]
         if len(self.found) == 1:
             self.initial.setdefault("key", next(iter(self.found)))
+
+    def words(self, key: Key) -> str:
+        """How a key stands among the choices."""
+        return holder_words(key)
 
     def values(self) -> dict[str, Any]:
         """The key itself."""
@@ -162,7 +176,17 @@ class ConfirmKeyForm(KeyChoiceForm):
     def rows(self) -> Any:
         """Those that wait, of others."""
         waiting = Key.objects.pending().filter(expires_at__gt=clock.now())
-        return waiting.exclude(person=self.by.person)
+        return waiting.exclude(person=self.by.person).select_related("replaces")
+
+    def words(self, key: Key) -> str:
+        """With the key that ends by it, where one does."""
+        old = key.replaces
+        if old is None or old.revoked_at is not None:
+            return holder_words(key)
+        return gettext("%(key)s. The key that it replaces ends: %(replaced)s") % {
+            "key": holder_words(key),
+            "replaced": key_words(old),
+        }
 
 
 class RevokeKeyForm(KeyChoiceForm):

@@ -7,6 +7,7 @@ chain in which it was certified, at once.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.utils.translation import gettext_lazy as _
@@ -17,11 +18,18 @@ from parties.access import KEEPERS, SIGNERS
 from parties.capacity import Capacity
 from parties.chain_keys import actor_in, chains_of, enter_revocation
 from parties.keys import certified, make_service_key, service_ended
-from parties.models import Dossier, Key, Membership, Organisation, Person, Role, Signature
+from parties.models import Dossier, Key, Membership, Organisation, Person, Role, Signature, Sitter
 from parties.own_keys import NewKey
 from parties.refusal import Refusal
 
 CONFIRMERS = SIGNERS | {Role.ADMINISTRATOR}
+
+
+def may_sign(person: Person, organisation: Organisation) -> bool:
+    """Whether this person sits anywhere for this organisation in a role that signs. The role in the
+    firm alone does not tell: whoever is staff there may be a deputy in an agreement."""
+    sitting = Sitter.objects.today().filter(person=person, seat__organisation=organisation)
+    return sitting.filter(role__in=SIGNERS).exists()
 
 
 def needs_second(person: Person, organisation: Organisation) -> bool:
@@ -57,8 +65,9 @@ def confirmers(key_holder: Person, organisation: Organisation) -> list[Membershi
 def enrol_key(by: Capacity, *, new: NewKey, replaces: Key | None = None) -> Key:
     """Store and certify a key that the person of `by` holds for their organisation.
 
-    The first one is in force at once for somebody who has signed nothing yet; every other one waits
-    for a second person. Refusal where the public part was enrolled before.
+    The first one is in force at once for somebody who has signed nothing yet, and the key that it
+    replaces ends; every other one waits for a second person. Refusal where the public part was
+    enrolled before.
     """
     with transaction.atomic():
         # Of two first keys at the same moment the second one is no first any more.
@@ -67,21 +76,29 @@ def enrol_key(by: Capacity, *, new: NewKey, replaces: Key | None = None) -> Key:
                 organisation=by.organisation, person=by.person
             )
         )
-        try:
-            with transaction.atomic():
-                return Key.objects.create(
-                    assurance=new.assurance,
-                    sealed=b"",
-                    public_part=new.public_part,
-                    replaces=replaces,
-                    needs_confirmation=needs_second(by.person, by.organisation),
-                    **new.stored,
-                    **certified(new.public, by.person, by.organisation),
-                )
-        except IntegrityError:
-            if not Key.objects.filter(public_part=new.public_part).exists():
-                raise
-            raise Refusal("key.known", _("This key was enrolled before.")) from None
+        waits = needs_second(by.person, by.organisation)
+        replaced = [] if waits or replaces is None or replaces.revoked_at else [replaces]
+        _hold(replaced)
+        key = _stored(by, new, replaces=replaces, needs_confirmation=waits)
+        _end(replaced, by, reason="")
+    return key
+
+
+def _stored(by: Capacity, new: NewKey, **more: Any) -> Key:
+    try:
+        with transaction.atomic():
+            return Key.objects.create(
+                assurance=new.assurance,
+                sealed=b"",
+                public_part=new.public_part,
+                **more,
+                **new.stored,
+                **certified(new.public, by.person, by.organisation),
+            )
+    except IntegrityError:
+        if not Key.objects.filter(public_part=new.public_part).exists():
+            raise
+        raise Refusal("key.known", _("This key was enrolled before.")) from None
 
 
 def ask_service_key(by: Capacity) -> Key:

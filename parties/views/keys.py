@@ -16,7 +16,7 @@ from parties.booth_devices import is_booth_device, mark, unmark
 from parties.forms.booth import BoothForm
 from parties.key_acts import CONFIRM, ENROL, REVOKE
 from parties.models import Dossier, Key, Role, Side, Sitter
-from parties.transitions.keys import CONFIRMERS
+from parties.transitions.keys import CONFIRMERS, may_sign
 
 
 @for_seat(sides={Side.OWN}, roles=STAFF | {Role.ADMINISTRATOR}, purpose=Dossier.Purpose.REGISTER)
@@ -37,17 +37,20 @@ def keys(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse
         "waiting": waiting,
         "confirm": CONFIRM,
         "acts": _offered(rows, waiting, sitter),
+        "signs": may_sign(sitter.person, sitter.seat.organisation),
         "booth": is_booth_device(request),
     }
     return render(request, "parties/keys.html", context)
 
 
 def _offered(rows: Any, waiting: list[Key], sitter: Sitter) -> list[Act]:
-    """The acts for which there is a key; a page without anything to choose is a closed door."""
+    """The acts for which there is a key; a page without anything to choose is a closed door. A key
+    is offered to those who have something to sign."""
     standing = rows.filter(revoked_at__isnull=True)
     if sitter.role not in KEEPERS:
         standing = standing.filter(person=sitter.person)
-    offered = [ENROL, *([CONFIRM] if waiting else [])]
+    signs = may_sign(sitter.person, sitter.seat.organisation)
+    offered = [*([ENROL] if signs else []), *([CONFIRM] if waiting else [])]
     return [*offered, REVOKE] if standing.exists() else offered
 
 

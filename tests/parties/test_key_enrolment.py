@@ -12,8 +12,8 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from django.urls import reverse
 
 from ledger.certificates import check_leaf
-from parties.keys import installation, own_keys
-from parties.models import Key, Membership
+from parties.keys import installation, key_of, own_keys
+from parties.models import Key, Membership, Sitter
 from parties.own_keys import check_browser_key, check_passkey, new_challenge, passkey_options
 from parties.refusal import Refusal
 from parties.relying import relying_party
@@ -329,3 +329,111 @@ def test_pages_hold_no_private_part(cast, sign_in, lead):
         assert held.key.wrapped["data"] not in page
         assert base64.b64encode(bytes(held.key.certificate)).decode() not in page
     assert json.dumps(held.key.wrapped)
+
+
+# What is said, to whom.
+
+
+def enrol_on_page(client, cast, firm="supp", **more):
+    """A key in the browser enrolled on the page; what the next page says."""
+    url = at(cast, "parties:enrol-key", firm)
+    form = {"sort": "browser-held", "password": PASSWORD, **more}
+    asked = client.post(url, form).context["asked"]
+    key = BrowserKey()
+    sent = {
+        "prepared": asked["prepared"],
+        "public_key": key.public_key(),
+        "wrapped": key.wrapped(),
+        "possession": key.possession(asked["challenge"]),
+    }
+    page = client.post(url, sent, follow=True)
+    return [str(one) for one in page.context["messages"]]
+
+
+def test_whoever_enrols_is_told_who_must_confirm(cast, sign_in, lead):
+    client = sign_in(cast.supplier_lead)
+    assert enrol_on_page(client, cast) == ["The key is enrolled and may sign."]
+    [said] = enrol_on_page(client, cast)
+    deputy, admin = cast.supplier_deputy.name, cast.supplier_admin.name
+    assert f"{deputy} (deputy)" in said and f"{admin} (administrator)" in said
+    assert "signs nothing yet" in said
+    alone = sign_in(cast.customer_lead)
+    enrol_on_page(alone, cast, "cust")
+    [said] = enrol_on_page(alone, cast, "cust")
+    assert "there is nobody who may" in said
+    page = alone.get(at(cast, "parties:enrol-key", "cust")).content.decode()
+    assert f'<a href="{at(cast, "parties:people", "cust")}">People of the firm</a>' in page
+
+
+def test_a_waiting_key_stands_on_the_desk_of_all_who_may_confirm_it(cast, sign_in, lead):
+    passkey(lead)
+    waiting = browser_key(lead).key
+    address = f"{at(cast, 'parties:confirm-key')}?key={waiting.pk}"
+    people = ["supplier_deputy", "supplier_admin", "supplier_lead", "supplier_staff"]
+    people += ["customer_lead", "auditor", "stranger"]
+    told = []
+    for who in people:
+        client = sign_in(getattr(cast, who))
+        shown = [one for one in client.get("/").context["waiting"] if one.url == address]
+        told += [who] * len(shown)
+        if shown:
+            assert waiting.fingerprint in client.get(address).content.decode()
+    assert told == ["supplier_deputy", "supplier_admin"]
+    confirm_key(waiting, by=in_register(cast, cast.supplier_admin))
+    assert address not in sign_in(cast.supplier_deputy).get("/").content.decode()
+
+
+def test_the_services_key_is_replaced_unless_something_else_is_chosen(cast, sign_in, lead):
+    """Chosen beforehand; it ends at once where nobody has to confirm."""
+    service = key_of(lead.person, lead.organisation)
+    client = sign_in(cast.supplier_lead)
+    form = client.get(at(cast, "parties:enrol-key")).context["form"]
+    assert form["replaces"].value() == str(service.pk)
+    enrol_on_page(client, cast, replaces=str(service.pk))
+    service.refresh_from_db()
+    [own] = own_keys(lead.person, lead.organisation)
+    assert service.revoked_at and own.replaces == service
+
+
+def test_the_services_key_that_signed_ends_when_the_own_one_is_confirmed(cast, sign_in, lead):
+    """Until then it signs. What the second person reads says that it ends, and only then."""
+    service = key_of(lead.person, lead.organisation)
+    first = browser_key(lead)
+    second = browser_key(lead, replaces=service)
+    service.refresh_from_db()
+    assert second.key.is_pending and service.revoked_at is None
+    url = at(cast, "parties:confirm-key")
+    client = sign_in(cast.supplier_admin)
+    assert "The key that it replaces ends" in client.get(url).content.decode()
+    confirm_key(second.key, by=in_register(cast, cast.supplier_admin))
+    service.refresh_from_db()
+    assert service.revoked_at is not None
+    assert browser_key(lead).key.is_pending
+    assert "that it replaces ends" not in client.get(url).content.decode()
+    assert first.key in own_keys(lead.person, lead.organisation)
+
+
+def test_a_revoked_key_of_the_service_is_asked_for_on_the_page(cast, sign_in, lead):
+    """Offered only then; no browser has a part in it; a second person is named."""
+    client, url = sign_in(cast.supplier_lead), at(cast, "parties:enrol-key")
+    sent = {"sort": "service-held", "password": PASSWORD}
+    key_of(lead.person, lead.organisation)
+    assert client.post(url, sent).status_code == 422
+    revoke_key(Key.objects.get(), by=lead)
+    assert "in the place of the one that was revoked" in client.get(url).content.decode()
+    page = client.post(url, sent, follow=True)
+    assert "signs nothing yet" in str(next(iter(page.context["messages"])))
+    assert [key.assurance for key in Key.objects.pending()] == ["service-held"]
+
+
+def test_staff_are_offered_a_key_only_where_they_sign(cast, sign_in):
+    """Staff in the firm may be a deputy in an agreement."""
+    client = sign_in(cast.supplier_staff)
+    keys, enrol = at(cast, "parties:keys"), at(cast, "parties:enrol-key")
+    page = client.get(keys).content.decode()
+    assert enrol not in page and "so that you need no key" in page
+    assert "nothing yet that a key of yours would sign" in client.get(enrol).content.decode()
+    Sitter.objects.filter(person=cast.supplier_staff, dossier=cast.agreement).update(role="deputy")
+    page = client.get(keys).content.decode()
+    assert enrol in page and "so that you need no key" not in page
+    assert "nothing yet that a key" not in client.get(enrol).content.decode()
