@@ -15,6 +15,7 @@ from datetime import datetime
 from typing import Any
 
 from django.conf import settings
+from django.db import transaction
 from django.db.models import Q
 from django.urls import reverse
 from django.utils import translation
@@ -22,11 +23,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from jobs import mail
+from ledger.chain import ChainError
 from ledger.models import Alarm, SelfCheck
 from ledger.selfcheck import SENTENCES
 from parties.access import KEEPERS, READING
+from parties.checkpoints import head_of
+from parties.mailed_notes import KEEP_ALARM, ending
 from parties.models import Dossier, Person, Role, Sitter
-from parties.reading import SUFFIX
+from parties.reading import SUFFIX, checkpoint_given
 
 SHOWN = 200
 _DOSSIER = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -124,7 +128,8 @@ def recipients(alarm: Alarm) -> list[Person]:
 
 
 def tell(check: SelfCheck, alarms: Iterable[Alarm]) -> None:
-    """Mail what this check found first, one mail a person; runs in the caller's transaction."""
+    """Mail what this check found first: to each person one mail a dossier, which ends with its
+    checkpoint, and one about the installation. Runs in the caller's transaction."""
     people: dict[uuid.UUID, tuple[Person, list[Alarm]]] = {}
     alarms = list(alarms)
     for alarm in alarms:
@@ -134,9 +139,10 @@ def tell(check: SelfCheck, alarms: Iterable[Alarm]) -> None:
         with translation.override(person.language):
             seats = _seats(person, KEEPERS)
             shown = _shown(Alarm.objects.filter(pk__in=[one.pk for one in concerned]), seats)
-            lines = [f"- {one.dossier}: {one.words}" if one.dossier else f"- {one.words}"
-                     for one in shown]  # fmt: skip
-            _post(check, person.email, lines, str(person.pk))
+            for place in dict.fromkeys(one.dossier for one in shown):
+                _tell_of(
+                    check, person, seats, place, [one for one in shown if one.dossier == place]
+                )
     if settings.OPERATOR_EMAIL and alarms:
         lines = [f"- {sentence(alarm)}" for alarm in alarms]
         with translation.override(settings.LANGUAGE_CODE):
@@ -148,7 +154,34 @@ def sentence(alarm: Alarm) -> str:
     return SENTENCES[alarm.fault].format(chain=alarm.chain, **alarm.facts)
 
 
-def _post(check: SelfCheck, to: str, lines: list[str], whose: str) -> None:
+def _tell_of(
+    check: SelfCheck,
+    person: Person,
+    seats: dict[uuid.UUID, Sitter],
+    dossier: Dossier | None,
+    shown: list[Shown],
+) -> None:
+    if dossier is None:
+        _post(check, person.email, [f"- {one.words}" for one in shown], str(person.pk))
+        return
+    last, note = ending(dossier, KEEP_ALARM)
+    lines = [f"- {dossier}: {one.words}" for one in shown]
+    _post(check, person.email, lines, f"{person.pk}:{dossier.pk}", last)
+    if note and dossier.purpose == Dossier.Purpose.AGREEMENT:
+        _log_note(seats[dossier.pk], note, f"alarm-{check.pk}")
+
+
+def _log_note(sitter: Sitter, note: str, act: str) -> None:
+    """That they were sent this checkpoint; where the fault is in the reading log itself, the mail
+    goes out all the same."""
+    try:
+        with transaction.atomic():
+            checkpoint_given(sitter, head_of(note), "mail", act=act)
+    except ChainError:
+        return
+
+
+def _post(check: SelfCheck, to: str, lines: list[str], whose: str, last: str = "") -> None:
     url = settings.PUBLIC_URL + reverse("parties:checks")
     said = [
         _("The self-check of this installation found what should never be:"),
@@ -163,7 +196,7 @@ def _post(check: SelfCheck, to: str, lines: list[str], whose: str) -> None:
     mail.post(
         to=to,
         subject=_("Alarm: the self-check found a fault"),
-        body="\n\n".join(said) + "\n",
+        body="\n\n".join(said) + "\n" + last,
         key=f"alarm:{check.pk}:{whose}",
     )
 

@@ -11,7 +11,6 @@ from django.conf import settings
 from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -19,6 +18,7 @@ from jobs import mail
 from parties.access import KEEPERS, LEADS, SIGNERS, TWO_SIDES
 from parties.capacity import Capacity
 from parties.keys import installation
+from parties.mailed_notes import KEEP_INVITATION, ending
 from parties.models import Dossier, Invitation, Membership, Organisation, Person, Role, Side, Sitter
 from parties.refusal import Refusal
 from parties.transitions.firms import join, new_firm
@@ -237,7 +237,8 @@ def _make(
 
 
 def _send(invitation: Invitation, inviter: str) -> None:
-    """The mail: the same words whether the address is known or not."""
+    """The mail: the same words whether the address is known or not. It ends with a checkpoint where
+    the dossier has a chain. No reading is logged of it: who will read it sits nowhere yet."""
     body = gettext(
         "%(inviter)s invites you to Countershade, where firms agree how colour is judged.\n\n"
         "Open this link to accept. It works once, for this address only, until %(day)s (UTC):\n"
@@ -245,13 +246,14 @@ def _send(invitation: Invitation, inviter: str) -> None:
         "If you did not expect this, do nothing."
     ) % {
         "inviter": inviter,
-        "day": date_format(invitation.expires_at.astimezone(dt.UTC), "DATE_FORMAT"),
+        "day": f"{invitation.expires_at.astimezone(dt.UTC):%Y-%m-%d}",
         "link": accept_url(invitation.token),
     }
+    last, _note = ending(invitation.dossier, KEEP_INVITATION)
     mail.post(
         to=invitation.email,
         subject=gettext("Invitation to Countershade"),
-        body=body,
+        body=body + (f"\n{last}" if last else ""),
         key=f"invitation:{invitation.pk}",
         secret=True,
     )

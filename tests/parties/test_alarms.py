@@ -12,11 +12,13 @@ from django.urls import reverse
 from jobs import queue
 from jobs.models import Job, Mail
 from jobs.periodic import ask
-from ledger import blobs
+from ledger import blobs, chain
 from ledger.models import Alarm, Entry, SelfCheck
+from ledger.notes import note_in
 from ledger.operations import expected_triggers, restore_triggers
 from ledger.selfcheck import SENTENCES
-from parties import alarms
+from parties import alarms, mailed_notes
+from parties.checkpoints import EXTENDED, extends
 from parties.tasks import SELF_CHECK
 from tests.triggers import settle, without_triggers
 
@@ -159,7 +161,12 @@ def test_leads_and_operator_are_mailed_once(world, settings):
     lead = mails["customer_lead@example.org"].body
     assert "Entry 2 was altered" in lead and world.cast.agreement.title in lead
     assert "compare the checkpoints" in lead and reverse("parties:checks") in lead
-    assert world.cast.agreement.chain not in lead
+    words, _, note = lead.partition("Keep this mail.")
+    assert world.cast.agreement.chain not in words and "as it stands now" in note
+    compared = extends(world.cast.agreement, note_in(note))
+    assert (compared.outcome, compared.head) == (EXTENDED, chain.head(world.cast.agreement.chain))
+    given = Entry.objects.filter(kind="checkpoint.given", act__startswith="alarm-")
+    assert {one.payload["by"] for one in given} == {"mail"} and given.count() == 2
     operator = mails["operator@example.org"].body
     assert f"chain {world.cast.agreement.chain}, entry 2: column actor differs" in operator
     check()
@@ -170,6 +177,24 @@ def test_leads_and_operator_are_mailed_once(world, settings):
     ).exists() else drop_a_trigger()
     check()
     assert Mail.objects.filter(key__startswith="alarm:").count() > 3
+
+
+@pytest.mark.parametrize("damage", ["cut", "head", "payload"])
+def test_a_chain_too_damaged_for_a_checkpoint_is_told_of_all_the_same(world, monkeypatch, damage):
+    faults = {
+        "cut": chain.ChainError("no entry"),
+        "head": KeyError("head"),
+        "payload": ValueError("no JSON"),
+    }
+
+    def broken(_dossier):
+        raise faults[damage]
+
+    monkeypatch.setattr(mailed_notes, "current_note", broken)
+    alter(world.cast.agreement.chain)
+    check()
+    mail = Mail.objects.get(to="customer_lead@example.org", key__startswith="alarm:")
+    assert "Entry 2 was altered" in mail.body and "Keep this mail" not in mail.body
 
 
 def test_every_lead_of_the_installation_is_mailed_of_its_faults(world):
@@ -199,9 +224,9 @@ def test_every_fault_has_words_for_readers():
 def test_words_name_no_column_table_digest_or_chain(db, fault):
     secret = {name: f"secret-{name}" for name in re.findall(r"{(\w+)}", SENTENCES[fault])}
     facts = secret | {"entry": 7}
-    for chain in ("0f8fad5b-d9cb-469f-a165-70867728950e", "", "elsewhere"):
-        if chain != "0f8fad5b-d9cb-469f-a165-70867728950e" or fault in alarms.WORDS:
-            words = alarms.words_of(Alarm(fault=fault, chain=chain, facts=facts))
+    for place in ("0f8fad5b-d9cb-469f-a165-70867728950e", "", "elsewhere"):
+        if place != "0f8fad5b-d9cb-469f-a165-70867728950e" or fault in alarms.WORDS:
+            words = alarms.words_of(Alarm(fault=fault, chain=place, facts=facts))
             assert words and "secret" not in words and (not chain or chain not in words)
 
 

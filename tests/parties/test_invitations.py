@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 from django.core.management import CommandError, call_command
-from django.db import connection
+from django.db import connection, transaction
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -14,6 +14,8 @@ from django.urls import reverse
 from jobs.models import Mail
 from jobs.queue import drain
 from ledger import chain
+from ledger.notes import note_in
+from parties.checkpoints import EXTENDED, extends
 from parties.models import Invitation, Membership, Organisation, Person, Seat, Sitter
 from parties.refusal import Refusal
 from parties.transitions import (
@@ -66,6 +68,22 @@ def test_known_and_unknown_addresses_get_the_same(cast, fresh, sign_in):
     assert counts[0] == counts[1]
     one, other = Mail.objects.order_by("pk")
     assert shape(one) == shape(other)
+
+
+def test_it_ends_with_the_agreements_checkpoint_and_an_unambiguous_day(cast, fresh):
+    """Where nothing was entered yet there is none; the day is written as on the pages."""
+    made = asked(cast, fresh)
+    body = Mail.objects.get().body
+    assert f"until {made.expires_at.astimezone(dt.UTC):%Y-%m-%d} (UTC)" in body
+    assert "checkpoint" not in body
+    by = cast.capacity(cast.customer_lead, fresh)
+    with transaction.atomic():
+        open_dossier_chain(fresh, by)
+    asked(cast, fresh, "other@example.org")
+    body = Mail.objects.get(to="other@example.org").body
+    assert "when you were invited" in body
+    compared = extends(fresh, note_in(body))
+    assert (compared.outcome, compared.head) == (EXTENDED, chain.head(fresh.chain))
 
 
 def test_only_the_hash_is_stored(cast, fresh):
