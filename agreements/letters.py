@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.conf import settings
+from django.urls import reverse
 from django.utils import translation
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
@@ -14,7 +15,10 @@ from parties.checkpoints import current_note, has_chain, head_of
 from parties.models import Dossier, Side, Sitter
 
 CLOSING = _("Open it: %(url)s")
-KEEP = _("Keep this mail. Its last lines are a checkpoint: with them you can prove a later change.")
+KEEP = _(
+    "Keep this mail. Its last lines are a checkpoint: with them you can prove a later change. "
+    "Whoever holds the mail can check it here: %(check)s"
+)
 
 
 def other_side(side: str) -> str:
@@ -39,6 +43,7 @@ def tell(
     `subject` and `body` are templates with named params.
     """
     note = current_note(dossier) if has_chain(dossier) else ""
+    check = settings.PUBLIC_URL + reverse("desk:held-checkpoint")
     sitters = Sitter.objects.today().filter(dossier=dossier, seat__side=side, role__in=STAFF)
     for sitter in sitters.select_related("person").order_by("code"):
         if not sitter.person.email:
@@ -46,7 +51,7 @@ def tell(
         with translation.override(sitter.person.language):
             values = {**params, "title": dossier.title, "url": settings.PUBLIC_URL + path}
             text = f"{body % values}\n\n{CLOSING % values}\n"
-            text += f"\n{KEEP}\n\n{note}" if note else ""
+            text += f"\n{KEEP % {'check': check}}\n\n{note}" if note else ""
             mail.post(
                 to=sitter.person.email,
                 subject=" ".join(str(subject % values).split()),

@@ -88,6 +88,30 @@ ANSWERS: dict[str, Answer] = {
     ),
 }
 
+# What is said to whoever holds a note and sits nowhere.
+HELD: dict[str, Answer] = {
+    checkpoints.EXTENDED: ANSWERS[checkpoints.EXTENDED],
+    checkpoints.NOT_EXTENDED: Answer(
+        "failed",
+        _("Today's chain does not extend this checkpoint"),
+        _(
+            "This installation's root signed it, and what is here today is not what was signed "
+            "then. Keep the mail or file from which it came as it is: it is the proof. Tell both "
+            "sides of the agreement, by a number you had before; they can compare it in the "
+            "agreement and see more."
+        ),
+    ),
+    checkpoints.NOT_OURS: Answer(
+        "warning",
+        _("This is no checkpoint of this installation"),
+        _(
+            "Its root did not sign these lines. They come from another installation, or one of "
+            "them was altered or mistyped: copy them once more from the mail or file in which "
+            "they came. Nothing was compared."
+        ),
+    ),
+}
+
 
 def compare(dossier: Dossier, *, by: Capacity, note: Note) -> Comparison:
     """Compare, keep the answer for one's own side, and log it in the reading chain.

@@ -3,7 +3,7 @@
 from django.urls import include, path
 
 from desk.acts import ACTS
-from desk.views import checkpoints, home, records, timeline
+from desk.views import checkpoints, held, home, records, timeline
 from parties.acts import act_pages
 
 app_name = "desk"
@@ -22,5 +22,6 @@ in_dossier = [
 ]
 urlpatterns = [
     path("", home.home, name="home"),
+    path("checkpoint/", held.held, name="held-checkpoint"),
     path("d/<uuid:dossier>/", include(in_dossier)),
 ]

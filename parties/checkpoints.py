@@ -16,11 +16,12 @@ from ledger.models import Entry
 from ledger.notes import Countersigned, Note, NoteError, check_signed, note_text, read_note
 from parties.access import TWO_SIDES
 from parties.keys import installation
-from parties.models import Dossier
+from parties.models import Dossier, Installation
 from parties.signing import root_checkpoint
 
 EXTENDED, REWRITTEN, AHEAD = "extended", "rewritten", "ahead"
 OTHER_CHAIN, OTHER_ROOT, UNSIGNED = "other-chain", "other-root", "unsigned"
+NOT_EXTENDED, NOT_OURS = "not-extended", "not-ours"  # what is told to everybody
 # Outcomes about a genuine checkpoint of this very chain: anything else compares nothing.
 GENUINE = frozenset({EXTENDED, REWRITTEN, AHEAD})
 
@@ -81,20 +82,46 @@ def extends(dossier: Dossier, note: Note) -> Compared:
     (our root did not sign this), other-chain, ahead (it names an entry that the chain does not
     have), rewritten (that entry has another hash today), extended.
     """
-    root, head = installation(), chain.head(dossier.chain)
+    head, why = chain.head(dossier.chain), _foreign(note, installation())
+    if why:
+        return Compared(why, note, head)
+    if note.chain != dossier.chain:
+        return Compared(OTHER_CHAIN, note, head)
+    outcome = _against_its_chain(note)
+    unborne = () if outcome == AHEAD else _unborne(dossier.chain, note)
+    return Compared(outcome, note, head, unborne)
+
+
+def held(note: Note) -> str:
+    """Of a note that anybody may hold: extended, not-extended or not-ours, and nothing else.
+
+    Nothing of any chain is looked at before our root's signature holds; which chain it is, how far
+    it goes and in which way it fails are for those who sit there (`extends`). The countersigned
+    lines are left aside: the root did not sign them, so they could be made up to ask questions.
+    """
+    root = Installation.objects.first()
+    if root is None or _foreign(note, root):
+        return NOT_OURS
+    return EXTENDED if _against_its_chain(note) == EXTENDED else NOT_EXTENDED
+
+
+def _foreign(note: Note, root: Installation) -> str:
+    """Why our root does not stand for the note; empty where it does."""
     if note.root != root.fingerprint:
-        return Compared(OTHER_ROOT, note, head)
+        return OTHER_ROOT
     try:
         check_signed(note, bytes(root.certificate))
     except NoteError:
-        return Compared(UNSIGNED, note, head)
-    if note.chain != dossier.chain:
-        return Compared(OTHER_CHAIN, note, head)
-    entry = chain.entries(dossier.chain).filter(number=note.number).first()
+        return UNSIGNED
+    return ""
+
+
+def _against_its_chain(note: Note) -> str:
+    """A note that our root signed, held against today's chain of the name that it gives."""
+    entry = chain.entries(note.chain).filter(number=note.number).first()
     if entry is None:
-        return Compared(AHEAD, note, head)
-    outcome = EXTENDED if entry.hash == note.hash else REWRITTEN
-    return Compared(outcome, note, head, _unborne(dossier.chain, note))
+        return AHEAD
+    return EXTENDED if entry.hash == note.hash else REWRITTEN
 
 
 def _unborne(name: str, note: Note) -> tuple[Countersigned, ...]:

@@ -45,6 +45,7 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "parties:account": ("supplier_lead", "", ""),
     "parties:accept": (NOBODY, "", "token"),
     "parties:checks": ("supplier_lead", "", ""),
+    "desk:held-checkpoint": (NOBODY, "", ""),
     "parties:installation": (NOBODY, "", ""),
     "parties:register": ("supplier_lead", "supplier", ""),
     "parties:keys": ("supplier_lead", "supplier", ""),
