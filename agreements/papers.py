@@ -10,18 +10,20 @@ from django.utils.translation import get_language
 from agreements import acts
 from agreements.models import Revision, TermsPaper
 from agreements.transitions.papers import SIGNED, jobs_of, papers_wanting
-from parties.models import DocumentSeal, Sitter
+from parties.models import DocumentSeal, Side, Sitter
 from parties.seals import seals_of
 from parties.states import job_state
 
 
 @dataclass(frozen=True)
 class Shown:
-    """A PDF with its seals; `latest`: no later file of its language begins with it."""
+    """A PDF with its seals; `latest`: no later file of its language begins with it; `side`: for
+    which side it is sealed, empty where it is for both."""
 
     paper: TermsPaper
     seals: list[DocumentSeal]
     latest: bool
+    side: str = ""
 
 
 def on_paper(sitter: Sitter, revision: Revision) -> dict[str, Any]:
@@ -30,9 +32,17 @@ def on_paper(sitter: Sitter, revision: Revision) -> dict[str, Any]:
     rows.sort(key=lambda row: (row.language != get_language(), row.language, -row.place))
     seals = seals_of(sitter, [row.digest for row in rows])
     last = {row.language: row.place for row in reversed(rows)}
+    # The first file is sealed for the side that signed first, the second one for both.
+    first = str(dict(Side.choices).get(revision.first_signer, ""))
     context: dict[str, Any] = {
         "papers": [
-            Shown(row, seals.get(row.digest, []), row.place == last[row.language]) for row in rows
+            Shown(
+                row,
+                seals.get(row.digest, []),
+                row.place == last[row.language],
+                first if row.place == 1 else "",
+            )
+            for row in rows
         ]
     }
     if revision.status in SIGNED:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import re
 import socket
 import subprocess
 import time
@@ -243,6 +244,15 @@ def test_the_page_lists_files_and_seals_to_both_sides_and_the_auditor(agreed, si
         url = reverse("agreements:paper", args=[revision.dossier_id, last.pk])
         assert url in page and "this service (no time stamp" in page
         assert "not the signatory&#x27;s own signature" in page or "signatory's own" in page
+        links = re.findall(r'hreflang="[^"]+">([^<]+)</a>', page)
+        assert (
+            len(links)
+            == len(set(links))
+            == TermsPaper.objects.filter(revision=revision).count()
+            > 1
+        )
+        assert any("sealed for both sides" in one for one in links)
+        assert any("sealed for one side: customer" in one.lower() for one in links)
         answer = client.get(url)
         assert answer.content == bytes_of(last)
         assert "attachment" in answer.headers["Content-Disposition"]
