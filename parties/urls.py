@@ -4,7 +4,17 @@ from django.urls import include, path
 
 from parties import key_acts, people_acts, personal_acts, register_acts, seal_acts
 from parties.acts import act_pages
-from parties.views import account, checks, installation, keys, people, personal, registers, seals
+from parties.views import (
+    account,
+    checks,
+    installation,
+    keys,
+    looks,
+    people,
+    personal,
+    registers,
+    seals,
+)
 
 app_name = "parties"
 
@@ -38,6 +48,7 @@ urlpatterns = [
     path("account/booth-device/", keys.booth_device, name="booth-device"),
     path("invitations/<str:token>/", account.accept, name="accept"),
     path("checks/", checks.checks, name="checks"),
+    path("screen/", looks.set_theme, name="theme"),
     path("installation/", installation.installation, name="installation"),
     path("installation/root.der", installation.certificate, name="root-certificate"),
     path("d/<uuid:dossier>/", include(of_dossier)),

@@ -44,7 +44,6 @@ class Case:
     kwargs: dict[str, Any] = field(default_factory=dict)
     asked: dict[str, Any] = field(default_factory=dict)  # of the page, before the form is sent
     reads: bool = False  # succeeding changes no row (setting a cookie, asking for a mail again)
-    told: bool = False  # the page that answers the form is the answer: nobody is led on
 
 
 Builder = Callable[[Stage], Case]
@@ -75,6 +74,7 @@ case("login", "", "anonymous", username="supplier_lead@example.org", password=PA
 case("password_reset", "", "anonymous", email="supplier_lead@example.org")
 case("logout", "", CUSTOMER)
 case("set_language", "", CUSTOMER, language="zh-hans")
+case("parties:theme", "", CUSTOMER, theme="dim")
 case(
     "password_change",
     "",
@@ -88,12 +88,6 @@ for plain in ("password_change_done", "password_reset_done", "password_reset_com
     case(plain, "", CUSTOMER)
 for plain in ("desk:home", "parties:checks", "parties:installation", "parties:root-certificate"):
     case(plain, "", CUSTOMER)
-
-
-@played("desk:held-checkpoint")
-def _held(stage: Stage) -> Case:
-    note = current_note(stage.agreement)
-    return Case(who="anonymous", data={"note": note}, reads=True, told=True)
 
 
 @played("password_reset_confirm")
