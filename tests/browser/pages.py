@@ -16,6 +16,7 @@ from tests.browser.played import Played
 NO_PAGES = {
     "logout": "POST only",
     "set_language": "POST only",
+    "parties:theme": "POST only",
     "parties:root-certificate": "a certificate",
     "parties:observer-scan": "a file",
     "agreements:terms-json": "a document",
