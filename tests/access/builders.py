@@ -44,6 +44,7 @@ class Case:
     kwargs: dict[str, Any] = field(default_factory=dict)
     asked: dict[str, Any] = field(default_factory=dict)  # of the page, before the form is sent
     reads: bool = False  # succeeding changes no row (setting a cookie, asking for a mail again)
+    told: bool = False  # the page that answers the form is the answer: nobody is led on
 
 
 Builder = Callable[[Stage], Case]
@@ -88,6 +89,12 @@ for plain in ("password_change_done", "password_reset_done", "password_reset_com
     case(plain, "", CUSTOMER)
 for plain in ("desk:home", "parties:checks", "parties:installation", "parties:root-certificate"):
     case(plain, "", CUSTOMER)
+
+
+@played("desk:held-checkpoint")
+def _held(stage: Stage) -> Case:
+    note = current_note(stage.agreement)
+    return Case(who="anonymous", data={"note": note}, reads=True, told=True)
 
 
 @played("password_reset_confirm")

@@ -102,6 +102,7 @@ def free(place: str, methods: frozenset[str], names: str) -> list[Rule]:
 
 OUTSIDE = [
     *free("all", FORM, "login password_reset password_reset_confirm parties:accept"),
+    *free("all", FORM, "desk:held-checkpoint"),
     *free("all", CALL, "logout set_language parties:theme"),
     *free("all", PAGE, "password_reset_done password_reset_complete"),
     *free("all", PAGE, "parties:installation parties:root-certificate"),
