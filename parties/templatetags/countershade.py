@@ -9,6 +9,7 @@ from django.forms import BoundField
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext_lazy as _
 
 from parties.access import way_to
 from parties.acts import Act
@@ -71,6 +72,12 @@ def field_control(bound: BoundField) -> SafeString:
     if bound.errors:
         attrs["aria-invalid"] = "true"
     return bound.as_widget(attrs=attrs)
+
+
+@register.simple_tag
+def scrolls() -> SafeString:
+    """What a frame needs so that a table in it can be scrolled with the keyboard as well."""
+    return format_html(' tabindex="0" role="group" aria-label="{}"', _("Table"))
 
 
 @register.simple_tag(takes_context=True)

@@ -14,7 +14,7 @@ from tests.own_keys import browser_key, confirmed, in_register, passkey
 def tables(page: str) -> list[tuple[list[str], list[list[str]]]]:
     """Of each table of keys its column heads, and of each row the names that its cells give."""
     found = []
-    for table in re.findall(r'<div class="scroll keys">(.*?)</table>', page, re.DOTALL):
+    for table in re.findall(r'<div class="scroll keys"[^>]*>(.*?)</table>', page, re.DOTALL):
         head, _, body = table.partition("</thead>")
         rows = [
             [(re.findall(r'data-label="(.*?)"', cell) or [""])[0] for cell in row.split("<td")[1:]]
