@@ -10,6 +10,7 @@ from django.utils import translation
 
 from parties.models import Person
 from tests.cast import Cast, make_cast
+from tests.kept import kept
 from tests.unsealed import unsealed
 from tests.world import World, make_world
 
@@ -31,7 +32,7 @@ def said_in_english() -> None:
 @pytest.fixture
 def cast(db) -> Cast:
     """Everybody, seated (tests/cast.py)."""
-    return make_cast()
+    return kept("cast", make_cast)
 
 
 @pytest.fixture
@@ -57,10 +58,10 @@ def quick_papers(monkeypatch) -> None:
 @pytest.fixture
 def world(cast: Cast, quick_papers: None) -> World:
     """A signed agreement with an instrument, registers filled, the first article approved."""
-    return make_world(cast)
+    return kept("world", lambda: make_world(cast), cast)
 
 
 @pytest.fixture
 def seen(cast: Cast, quick_papers: None) -> World:
     """The same without any instrument: a panel decides by eye."""
-    return make_world(cast, "visual")
+    return kept("seen", lambda: make_world(cast, "visual"), cast)
