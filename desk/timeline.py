@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from desk.about import about
@@ -89,55 +88,12 @@ def rows(entries: Iterable[Entry], sitter: Sitter) -> list[Row]:
     """Entries in words; the service's own acts (verdicts) have no side."""
     found = with_keys(entries)
     things = about(found, sitter)
-    return [_row(entry, things[entry.number]) for entry in found]
+    return [row_of(entry, things[entry.number]) for entry in found]
 
 
-def _row(entry: Entry, thing: str) -> Row:
+def row_of(entry: Entry, thing: str) -> Row:
+    """One entry in words; `thing`: what it is about."""
     sides = dict(Side.choices)
     side = sides.get(entry.side, _("this service"))
     role = dict(Role.choices).get(entry.role, "")
     return Row(entry, WORDS[entry.kind], side, role, thing)
-
-
-PAGES: dict[str, str | Promise] = {
-    "timeline": _("the timeline"),
-    "entry": _("the page of entry %(entry)s"),
-    "header": _("the header of entry %(entry)s, as a file"),
-}
-WAYS: dict[str, str | Promise] = {
-    "page": _("as a file from a page"),
-    "mail": _("by mail"),
-    "record": _("as a file, beside a copy of the record"),
-}
-
-
-@dataclass(frozen=True)
-class Reading:
-    """One entry of the reading log in words: what of it, and up to which entry."""
-
-    row: Row
-    what: str
-
-
-def readings(entries: Iterable[Entry]) -> list[Reading]:
-    """Entries of a reading log in words; who did it stands there by code."""
-    return [Reading(_row(entry, ""), _what(entry)) for entry in entries]
-
-
-def _what(entry: Entry) -> str:
-    said = entry.payload
-    if entry.kind == Kind.PAGE_READ:
-        return str(PAGES[said["page"]]) % {"entry": said.get("entry")}
-    if entry.kind == Kind.RECORD_TAKEN:
-        if said["form"] == "whole":
-            return gettext("whole, up to entry %(number)s") % said
-        return gettext("a part about %(about)s, up to entry %(number)s") % said
-    if entry.kind == Kind.CHECKPOINT_GIVEN:
-        way = str(WAYS[said["by"]])
-        words = gettext("of entry %(number)s, to %(to)s, %(way)s")
-        return words % {"number": said["number"], "to": said["to"], "way": way}
-    if entry.kind == Kind.CHECKPOINT_COMPARED:
-        if said["outcome"] == "extended":
-            return gettext("of entry %(number)s: the chain extends it") % said
-        return gettext("of entry %(number)s: the chain does not extend it") % said
-    return ""

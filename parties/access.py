@@ -17,11 +17,12 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import NoReverseMatch, resolve, reverse
 
+from parties import logged
 from parties.models import Dossier, DossierRow, Role, Side, Sitter
+from parties.sides import TWO_SIDES as TWO_SIDES
 
 View = Callable[..., HttpResponse]
 
-TWO_SIDES = frozenset({Side.CUSTOMER, Side.SUPPLIER})
 ALL_SIDES = frozenset(Side.values)
 ALL_ROLES = frozenset(Role.values)
 LEADS = frozenset({Role.QUALITY_LEAD})
@@ -91,11 +92,15 @@ def for_seat(
     roles: Iterable[str] = READING,
     methods: Iterable[str] = ("GET",),
     purpose: str | None = None,
+    logs_itself: bool = False,
 ) -> Callable[[View], View]:
     """Open a view to sitters of the URL's dossier: `view(request, sitter, obj, …)`.
 
     The URL gives `dossier` and, with a model, `pk`; the view receives the row, never the key.
     Without a model it receives the dossier. `purpose` limits it to agreements or registers.
+
+    What a guest of an agreement reads is logged here, so that no page can forget it. A view that
+    `logs_itself` says what was taken, for whomever.
     """
     access = Access(
         "seat",
@@ -114,7 +119,8 @@ def for_seat(
             pk = rest.pop("pk", None) if access.model else None
             sitter, found = enter(access, request, dossier, pk)
             request.sitter = sitter  # type: ignore[attr-defined]
-            return view(request, sitter, found, **rest)
+            answer = view(request, sitter, found, **rest)
+            return answer if logs_itself else logged.shown(request, sitter, found, rest, answer)
 
         inner.access = access  # type: ignore[attr-defined]
         return inner

@@ -15,7 +15,8 @@ from method.days import months_after
 from parties.access import READING, SIGNERS, STAFF, TWO_SIDES
 from parties.capacity import Capacity
 from parties.models import Booth, Dossier, Instrument, Observer, Reference, RegisterRow, Role, Seat
-from parties.transitions.seat_ends import GUESTS, inviting_sides
+from parties.sides import GUESTS
+from parties.transitions.seat_ends import inviting_sides
 
 AHEAD = dt.timedelta(days=30)
 # Intervals without an agreement's own clause, and how long before its end a seat is told of: common

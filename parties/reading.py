@@ -1,9 +1,14 @@
 """The reading log: who took what out of a dossier, in a chain of its own beside the dossier's.
 
 Only this chain may grow by a GET. The two sides read what is their own unobserved: logging each
-glance would watch over their staff. Whoever else sits there (an auditor) is logged by page, and is
-not shown a page whose reading could not be logged. What leaves the house (a copy of the record, a
+glance would watch over their staff. Whoever else sits in an agreement (an auditor) is logged by
+page and file, whichever it is (the access mark does it, `parties.logged`), and is not
+shown one whose reading could not be logged. What leaves the house (a copy of the record, a
 checkpoint) is logged for everybody. Both sides see the log.
+
+Not logged: registers, where nobody is a guest; one's own desk, which names agreements and what
+awaits one there; and the calls by which a page that is open asks whether its work is done
+(`parties.states`).
 
 Locks: an act that also writes the dossier's chain takes that lock first, then this one.
 """
@@ -20,9 +25,9 @@ from ledger import chain, clock
 from ledger.chain import SYSTEM, Actor, Head
 from ledger.kinds import Kind
 from ledger.models import Entry
-from parties.access import TWO_SIDES
 from parties.capacity import Capacity
 from parties.models import Dossier, Sitter
+from parties.sides import GUESTS
 
 SUFFIX = ".reading"
 
@@ -37,16 +42,25 @@ def entries(dossier: Dossier) -> QuerySet[Entry]:
     return chain.entries(chain_of(dossier))
 
 
-def page_read(sitter: Sitter, page: str, entry: int | None = None) -> None:
-    """That somebody who is of neither side read a page; once a person, page and hour: a page that
-    is opened again, paged or filtered tells nothing more and would only make the log longer."""
-    if sitter.seat.side in TWO_SIDES:
+def watched(sitter: Sitter) -> bool:
+    """Whether it is logged what they read: guests of an agreement."""
+    return sitter.dossier.purpose == Dossier.Purpose.AGREEMENT and sitter.seat.side in GUESTS
+
+
+def page_read(sitter: Sitter, page: str, entry: int | None = None, about: str = "") -> None:
+    """That a guest read a page; once a person, page, thing and hour: a page that is opened again,
+    paged or filtered tells nothing more and would only make the log longer.
+
+    page: the name of its address; entry: of which entry of the chain; about: the subject of which
+    thing, or of which file of it.
+    """
+    if not watched(sitter):
         return
     facts: dict[str, Any] = {"page": page} | ({"entry": entry} if entry else {})
     hour = f"{clock.now():%Y%m%d%H}"
     by = Capacity(sitter).actor()
     act = f"{by.person}-{page}-{entry or 0}-{hour}"
-    _log(sitter.dossier, by, Kind.PAGE_READ, f"page/{page}", act, facts)
+    _log(sitter.dossier, by, Kind.PAGE_READ, about or f"page/{page}", act, facts)
 
 
 def record_taken(

@@ -9,8 +9,7 @@ from desk import acts
 from desk.comparing import ANSWERS
 from desk.filters import page_of
 from desk.models import Comparison
-from desk.timeline import readings
-from desk.views.logged import noted, refused
+from desk.reading_words import readings
 from ledger.chain import SYSTEM
 from ledger.kinds import Kind
 from ledger.notes import read_note
@@ -19,12 +18,13 @@ from parties.access import READING, TWO_SIDES, for_seat
 from parties.checkpoints import current_note, has_chain, head_of
 from parties.downloads import attachment
 from parties.keys import installation
+from parties.logged import noted, refused
 from parties.models import Dossier, Sitter
 
 AGREEMENT = Dossier.Purpose.AGREEMENT
 
 
-@for_seat(roles=READING, purpose=AGREEMENT)
+@for_seat(roles=READING, purpose=AGREEMENT, logs_itself=True)
 def checkpoint(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
     """The chain's head, signed now, as a text file."""
     if not has_chain(dossier):
@@ -60,5 +60,5 @@ def reading_log(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpR
     if not mails:
         entries = entries.exclude(kind=Kind.CHECKPOINT_GIVEN.value, actor=SYSTEM.person)
     page = page_of(entries, request.GET)
-    context = {"obj": dossier, "page": page, "rows": readings(page.entries), "mails": mails}
+    context = {"obj": dossier, "page": page, "rows": readings(page.entries, sitter), "mails": mails}
     return render(request, "desk/reading.html", context)

@@ -11,7 +11,6 @@ from desk import acts
 from desk.about import parts_in_words
 from desk.models import RecordCopy
 from desk.records import EXPORT, outdated, path_of
-from desk.views.logged import noted, refused
 from jobs import queue
 from ledger.chain import Head
 from parties import reading
@@ -19,6 +18,7 @@ from parties.access import READING, for_seat
 from parties.checkpoints import has_chain
 from parties.downloads import attachment
 from parties.keys import installation
+from parties.logged import noted, refused
 from parties.models import Dossier, Sitter
 from parties.states import job_state
 
@@ -55,7 +55,7 @@ def copy(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResponse
     return render(request, "desk/copy.html", context)
 
 
-@for_seat(RecordCopy, roles=READING)
+@for_seat(RecordCopy, roles=READING, logs_itself=True)
 def download(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResponse | FileResponse:
     """The file, once it is written; who takes it is logged first, for everybody."""
     if copy.size is None or outdated(copy) or not path_of(copy).exists():
@@ -73,7 +73,7 @@ def download(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResp
     return response
 
 
-@for_seat(RecordCopy, roles=READING)
+@for_seat(RecordCopy, roles=READING, logs_itself=True)
 def copy_checkpoint(request: HttpRequest, sitter: Sitter, copy: RecordCopy) -> HttpResponse:
     """The checkpoint that the file holds, as a note."""
     if not copy.note:

@@ -10,7 +10,6 @@ from desk.forms import TimelineForm
 from desk.payload import facts_of
 from desk.proof import blob_links, proof_of
 from desk.timeline import rows
-from desk.views.logged import logged
 from ledger import chain
 from ledger.erasure import with_keys
 from ledger.models import Entry
@@ -22,7 +21,6 @@ AGREEMENT = Dossier.Purpose.AGREEMENT
 
 
 @for_seat(roles=READING, purpose=AGREEMENT)
-@logged("timeline")
 def timeline(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
     """What entered the chain, the latest first; filtered by what the address asks for."""
     form = TimelineForm(request.GET) if request.GET else TimelineForm()
@@ -39,7 +37,6 @@ def timeline(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResp
 
 
 @for_seat(roles=READING, purpose=AGREEMENT)
-@logged("entry")
 def entry(request: HttpRequest, sitter: Sitter, dossier: Dossier, number: int) -> HttpResponse:
     """One entry: header, payload, digests, and how to prove them."""
     found = entry_of(dossier, number)
@@ -57,7 +54,6 @@ def entry(request: HttpRequest, sitter: Sitter, dossier: Dossier, number: int) -
 
 
 @for_seat(roles=READING, purpose=AGREEMENT)
-@logged("header")
 def header(request: HttpRequest, sitter: Sitter, dossier: Dossier, number: int) -> HttpResponse:
     """The header's bytes, whose SHA-256 is the entry's hash."""
     found = entry_of(dossier, number)

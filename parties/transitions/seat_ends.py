@@ -16,10 +16,9 @@ from ledger.chain import Actor
 from ledger.kinds import Kind
 from parties.access import SIGNERS, TWO_SIDES
 from parties.capacity import Capacity
-from parties.models import Dossier, Invitation, Seat, Side
+from parties.models import Dossier, Invitation, Seat
 from parties.refusal import Refusal
-
-GUESTS = frozenset({Side.AUDITOR, Side.REFEREE, Side.COLOUR_OWNER})
+from parties.sides import GUESTS
 
 
 def inviting_sides(dossiers: Iterable[Dossier]) -> dict[tuple[object, str], str]:

@@ -17,7 +17,7 @@ from parties.models import DossierRow
 from tests.access import key_builders  # noqa: F401  (registers its builders)
 from tests.access.builders import Case, builder_of
 from tests.access.stage import ANONYMOUS, EVERYONE, SEATS, Stage, undone
-from tests.access.table import IN_BOTH, LOGGED, METHODS, RULES, Rule, expected
+from tests.access.table import IN_BOTH, METHODS, RULES, Rule, expected, logged
 from tests.access.twins import private_twins, shared_twins, twin
 
 LOGIN = "/login/?next="
@@ -127,7 +127,7 @@ def check_doors(stage: Stage, rule: Rule, case: Case) -> None:
         if want == "login" and rule.call:
             want = "403"
         for method in filter(rule.allows, METHODS):
-            logs = rule.name in LOGGED and method in {"GET", "HEAD"}
+            logs = logged(rule, who) and method in {"GET", "HEAD"}
             log = f"{stage.agreement.chain}.reading" if logs else ""
             with undone(), writes(log) as written:
                 answer = ask(stage.client(who), method, url, rule)

@@ -210,17 +210,21 @@ DESK = [
     *acts("agreement", ALL, READING, "desk", "compare-checkpoint"),
     *acts("agreement", ALL, READING, "desk", "lots-part-record disputes-part-record"),
 ]
-# Reading these is logged, in the dossier's reading chain and nowhere else.
-LOGGED = frozenset(
-    {
-        "desk:timeline",
-        "desk:entry",
-        "desk:entry-header",
-        "desk:copy-download",
-        "desk:copy-checkpoint",
-        "desk:checkpoint",
-    }
-)
+# Who takes these is logged, whoever it is; of guests it is logged whatever they read. Both in the
+# dossier's reading chain and nowhere else.
+TAKEN = frozenset({"desk:copy-download", "desk:copy-checkpoint", "desk:checkpoint"})
+GUESTS = frozenset({"auditor", "auditor_lead"})
+
+
+def logged(rule: Rule, who: str) -> bool:
+    """Whether it is logged that they read it."""
+    if rule.place != "agreement" or not rule.allows("GET") or who not in rule.may:
+        return False
+    if rule.call:  # whether the work of an open page is done
+        return False
+    return rule.name in TAKEN or who in GUESTS
+
+
 RULES = [*OUTSIDE, *PARTIES, *AGREEMENTS, *EVIDENCE, *SHIPMENTS, *DISPUTES, *DESK]
 # Addresses that stand in both kinds of dossier; everything else is 404 in the other kind.
 IN_BOTH = frozenset({rule.name for rule in PARTIES if rule.place == "register"}) & frozenset(

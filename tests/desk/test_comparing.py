@@ -18,6 +18,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import DatabaseError
 from django.urls import reverse
 
+from agreements.models import Revision
 from desk.comparing import ANSWERS
 from desk.models import Comparison, RecordCopy
 from desk.records import ask_for_record, path_of
@@ -222,17 +223,22 @@ def test_who_takes_a_copy_is_logged_whoever_it_is(world, sign_in):
 
 
 def test_both_sides_see_the_log_by_codes_and_no_guest_does(world, sign_in):
-    dossier = world.cast.agreement
+    dossier, lot = world.cast.agreement, world.open_lot("L-1")
     auditor = sign_in(world.cast.auditor)
     assert auditor.get(page("timeline", dossier)).status_code == 200
     assert auditor.get(page("entry", dossier, number=3)).status_code == 200
+    assert auditor.get(lot.get_absolute_url()).status_code == 200
+    assert auditor.get(reverse("shipments:lots", kwargs={"dossier": dossier.pk})).status_code == 200
+    revision = Revision.objects.get(dossier=dossier)
+    assert auditor.get(revision.get_absolute_url()).status_code == 200
     code = world.by(world.cast.auditor).sitter.code
     for who in ("customer_lead", "supplier_staff"):
         client = sign_in(getattr(world.cast, who))
         answer = client.get(page("reading", dossier))
         text = answer.content.decode()
-        assert text.count(f"<td>{code}</td><td>auditor</td><td>reader</td>") == 2
+        assert text.count(f"<td>{code}</td><td>auditor</td><td>reader</td>") == 5
         assert "the timeline" in text and "the page of entry 3" in text
+        assert "a lot: L-1" in text and "a revision of the terms: revision 1" in text
         assert world.cast.auditor.name not in text and "by mail, " not in text
         assert not [one for one in answer.context["rows"] if "by mail" in one.what]
         mails = client.get(page("reading", dossier), {"mails": "1"}).context["rows"]
@@ -253,7 +259,8 @@ def test_a_guest_is_shown_no_page_whose_reading_cannot_be_logged(world, sign_in,
     guarded = [
         page("timeline", dossier), page("entry", dossier, number=1), page("checkpoint", dossier),
         page("entry-header", dossier, number=1), page("copy-download", dossier, pk=made.pk),
-        page("copy-checkpoint", dossier, pk=made.pk),
+        page("copy-checkpoint", dossier, pk=made.pk), world.cast.agreement.get_absolute_url(),
+        reverse("shipments:lots", kwargs={"dossier": dossier.pk}),
     ]  # fmt: skip
     client = sign_in(world.cast.auditor)
     for url in guarded:
