@@ -10,13 +10,19 @@ rm -rf "$results" && mkdir -p "$results"
 # A developer's own installation must not leak into the tests.
 unset DATABASE_URL REDIS_URL COUNTERSHADE_DEMO COUNTERSHADE_HOSTS COUNTERSHADE_PUBLIC_URL
 export COUNTERSHADE_VAR_DIR=$PWD/var/test-files
+# Workers, both runs and hundreds of child processes load the same modules: compiled once.
+unset PYTHONDONTWRITEBYTECODE
+# A `make` that a test starts is not part of the one that runs the tests.
+unset MAKEFLAGS MFLAGS MAKELEVEL
 $python -m jobs.fonts >/dev/null
 
 run() { # run LABEL [pytest arguments]
   local label=$1
   shift
   echo "== tests on $label"
-  $python -m pytest -n auto --dist loadgroup -q --outcomes "$results/$label.json" "$@"
+  # Neighbours stay with one worker, so that what a file or folder sets up is made once; a worker that
+  # is done takes half of what the other still has.
+  $python -m pytest -n auto --dist worksteal -q --outcomes "$results/$label.json" "$@"
 }
 
 run sqlite "$@"
