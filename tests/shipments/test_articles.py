@@ -22,13 +22,19 @@ from shipments import transitions
 from shipments.models import FirstArticle
 from shipments.transitions import articles
 from shipments.transitions.articles import APPROVES, APPROVES_WITH_LIMITS
-from tests.cast import PASSWORD
+from tests.cast import PASSWORD, Cast
+from tests.kept import kept
 from tests.world import World, curve
 
 
 @pytest.fixture
 def early(cast, quick_papers) -> World:
     """Terms signed and registers filled; no first article yet."""
+    return kept("early", lambda: begun(cast), cast)
+
+
+def begun(cast: Cast) -> World:
+    """Played that far."""
     world = World(cast)
     world.fill_registers()
     world.sign_terms()

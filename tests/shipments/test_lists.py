@@ -31,6 +31,7 @@ from shipments.lists import unsigned
 from shipments.models import FirstArticle, Lot, Submission, SubmissionList
 from shipments.transitions import listing
 from tests.cast import PASSWORD
+from tests.kept import kept
 from tests.own_keys import Held, in_register, passkey, prepared
 from tests.shipments.test_lots import fresh, kinds, refused
 from tests.world import World, make_world, terms
@@ -48,7 +49,8 @@ def asking_terms(*occasions: str) -> Terms:
 @pytest.fixture
 def asked(cast, quick_papers) -> World:
     """A world in which clause 8 asks for the lead's signature on evidence for release."""
-    return make_world(cast, "visual", asking_terms("release"))
+    made = asking_terms("release")
+    return kept("asked", lambda: make_world(cast, "visual", made), cast)
 
 
 def judged(world: World, number: str) -> Lot:
