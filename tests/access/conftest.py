@@ -1,4 +1,4 @@
-"""One world for all tests of a file: built once, inside one transaction, rolled back."""
+"""One world for all tests of the folder: built once, in one transaction, rolled back."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ def quick_and_closed() -> None:
     world's files."""
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def stage(django_db_setup, django_db_blocker, tmp_path_factory) -> Iterator[Stage]:
     """The world; each check undoes what it did."""
     folder = tmp_path_factory.mktemp("access")

@@ -8,12 +8,7 @@ from parties.models import Reference
 from parties.refusal import Refusal
 from parties.transitions import enter, supersede
 from shipments.masters import master_of
-from tests.world import curve, make_world
-
-
-@pytest.fixture
-def world(cast, quick_papers):
-    return make_world(cast)
+from tests.world import curve
 
 
 def present(world):
