@@ -321,7 +321,9 @@ def test_the_limits_of_an_approval_are_bound_by_token_and_signature(world, sign_
     answer = client.post(url, {**form, "key": held.key.fingerprint})
     assert answer.status_code == 200, said(answer)
     asked = answer.context["asked"]
-    assert f"[at most 500 pieces, until {until}]" in asked["statement"]
+    intent = parse(asked["statement"].encode())["intent"]
+    assert f'[at most 500 pieces, until {until}, seal numbers "S-9", the master' in intent
+    assert intent.endswith('remark "For the start"]')
     assert second(client, url, asked, held, quantity="9000", until="").status_code == 302
     made = FirstArticle.objects.get(pk=article.pk)
     assert (made.limit_quantity, made.limit_until) == (500, until)
