@@ -6,6 +6,7 @@ from typing import Any
 
 from django import template
 from django.forms import BoundField
+from django.template.defaultfilters import date
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -72,6 +73,29 @@ def field_control(bound: BoundField) -> SafeString:
     if bound.errors:
         attrs["aria-invalid"] = "true"
     return bound.as_widget(attrs=attrs)
+
+
+@register.filter
+def day(value: Any) -> SafeString | str:
+    """A date as the house writes it, never broken within."""
+    return _time(value, "Y-m-d")
+
+
+@register.filter
+def moment(value: Any) -> SafeString | str:
+    """Date and minute; the words beside it say UTC."""
+    return _time(value, "Y-m-d H:i")
+
+
+@register.filter
+def instant(value: Any) -> SafeString | str:
+    """Date and second."""
+    return _time(value, "Y-m-d H:i:s")
+
+
+def _time(value: Any, form: str) -> SafeString | str:
+    words = date(value, form)
+    return words and format_html('<time class="time">{}</time>', words)
 
 
 @register.simple_tag
