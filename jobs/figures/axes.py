@@ -79,32 +79,50 @@ def days(first: date, last: date, most: int) -> list[date]:
 
 
 def across(
-    plot: Plot, places: Sequence[Number], texts: Sequence[str], label: str, *, name: str = "x"
+    plot: Plot,
+    places: Sequence[Number],
+    texts: Sequence[str],
+    label: str,
+    *,
+    name: str = "x",
+    ruled: bool = False,
 ) -> None:
-    """The axis along the lower edge: line, short ticks, numbers, label below."""
-    left, _, right, bottom = plot.box
+    """The axis along the lower edge: line, short ticks, numbers, label below; `ruled`: a thin line
+    upwards at each number."""
+    left, top, right, bottom = plot.box
     at = [plot.at(place, plot.y[0])[0] for place in places]
     sheet = plot.canvas.sheet
+    if ruled:
+        sheet.segments([(x, top, x, bottom) for x in at], RULE)
     sheet.segments([(left, bottom, right, bottom)], AXIS)
     ticks = sheet.segments([(x, bottom, x, bottom + TICK) for x in at], AXIS)
     ticks.extra["data-axis"] = name
     ticks.texts += [
-        Text(x, bottom + BELOW, text, "middle", Tone.QUIET, SMALL)
+        Text(_kept(plot, x, width(text, SMALL)), bottom + BELOW, text, "middle", Tone.QUIET, SMALL)
         for x, text in zip(at, texts, strict=True)
     ]
     if label:
-        middle = (left + right) / 2
-        # centred below the axis, moved where it would leave the sheet
         said = fitted(label, plot.canvas.width - 8)
-        half = width(said) / 2
-        middle = min(max(middle, half + 4), plot.canvas.width - half - 4)
+        middle = _kept(plot, (left + right) / 2, width(said))
         plot.canvas.text(middle, bottom + LABEL_BELOW, said, anchor="middle")
 
 
+def _kept(plot: Plot, middle: float, wide: float) -> float:
+    """The middle of a text below an axis, moved where the text would leave the sheet."""
+    return min(max(middle, wide / 2 + 3), plot.canvas.width - wide / 2 - 3)
+
+
 def upwards(
-    plot: Plot, places: Sequence[Number], texts: Sequence[str], label: str, *, name: str = "y"
+    plot: Plot,
+    places: Sequence[Number],
+    texts: Sequence[str],
+    label: str,
+    *,
+    name: str = "y",
+    lift: float = 0.0,
 ) -> None:
-    """The axis at the left: a thin line across at each number, the label above the first."""
+    """The axis at the left: a thin line across at each number, the label above the first, `lift`
+    higher where something else stands above the plot."""
     left, top, right, _ = plot.box
     at = [plot.at(plot.x[0], place)[1] for place in places]
     rules = plot.canvas.sheet.segments([(left, y, right, y) for y in at], RULE)
@@ -115,4 +133,4 @@ def upwards(
     ]
     if label:
         start = left - BESIDE - max(width(text, SMALL) for text in texts)
-        plot.canvas.text(start, top - 12, fitted(label, plot.canvas.width - start - 4))
+        plot.canvas.text(start, top - 12 - lift, fitted(label, plot.canvas.width - start - 4))

@@ -7,6 +7,7 @@ read a `$` in them as a formula and look for Chinese signs in fonts that it does
 from __future__ import annotations
 
 import io
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -24,6 +25,7 @@ from jobs.figures.tree import plain
 
 FAMILY = "'DejaVu Sans', 'Noto Sans SC', sans-serif"
 MOST_STOPS = 40  # with more data a tab stop at each would be a burden: the table serves
+MOST_WORDS = 250  # with more data a mark is a mark and no more: the file would grow too large
 
 Span = tuple[float, float]
 
@@ -134,14 +136,16 @@ class Canvas:
         ElementTree.SubElement(root, "desc", {"id": f"{key}-desc"}).text = description
         marks = Markers(key, ElementTree.SubElement(root, "defs"))
         titled = self.setting.interactive and not stops
+        crowded = len(data) > MOST_WORDS
         for layer in self._layers:
-            root.append(_group(layer, shapes.get(layer.name, []), marks, titled))
+            root.append(_group(layer, shapes.get(layer.name, []), marks, titled, crowded))
         root.extend(text.element() for text in self._writing)
         if stops and data:
             root.append(bubbles.layer(data, self.width, self.height))
         if not len(marks.defs):
             root.remove(marks.defs)
-        return mark_safe(ElementTree.tostring(root, encoding="unicode"))  # noqa: S308  (escaped)
+        text = ElementTree.tostring(root, encoding="unicode").replace(" />", "/>")
+        return mark_safe(text)  # noqa: S308  (escaped by the tree, `>` in texts too)
 
     def _drawn(self) -> str:
         file = io.StringIO()
@@ -166,7 +170,7 @@ class Markers:
 
 
 def _group(
-    layer: Layer, shapes: list[tree.Shape], marks: Markers, titled: bool
+    layer: Layer, shapes: list[tree.Shape], marks: Markers, titled: bool, crowded: bool
 ) -> ElementTree.Element:
     """A layer as group; where it has data, a group for each with its numbers."""
     if layer.data and len(shapes) != len(layer.data):
@@ -174,7 +178,7 @@ def _group(
     group = ElementTree.Element("g", layer.look.attributes())
     for place, shape in enumerate(shapes):
         inner = group
-        if layer.data:
+        if layer.data and not crowded:
             inner = ElementTree.SubElement(group, "g", {"class": "mark", **layer.data[place].data})
             if titled:
                 ElementTree.SubElement(inner, "title").text = layer.data[place].said
@@ -272,8 +276,31 @@ class Plot:
     ) -> None:
         """One mark of `looks.MARKS` per datum, its middle at (x, y)."""
         places = [(float(x), float(y)) for x, y in points]
-        if not places:
-            return
+        if places:
+            placed = [
+                datum.placed(*self.at(*place)) for datum, place in zip(data, places, strict=True)
+            ]
+            self._marks(shape, places, placed, "")
+
+    def columns(
+        self, shape: str, data: Sequence[Datum], points: Sequence[tuple[Number, Number]]
+    ) -> None:
+        """Marks along a curve, each hit anywhere in its column: half way to its neighbours."""
+        places = [(float(x), float(y)) for x, y in points]
+        at = [self.at(*place)[0] for place in places]
+        left, top, right, bottom = self.box
+        edges = [left, *((a + b) / 2 for a, b in itertools.pairwise(at)), right]
+        placed = [
+            datum.over(start, top, end - start, bottom - top)
+            for datum, (start, end) in zip(data, itertools.pairwise(edges), strict=True)
+        ]
+        self._marks(shape, places, placed, "")
+
+    def signs(self, shape: str, points: Iterable[tuple[Number, Number]], part: str) -> None:
+        """Marks that stand for no datum: samples beside words."""
+        self._marks(shape, [(float(x), float(y)) for x, y in points], (), part)
+
+    def _marks(self, shape: str, places: Sequence[Span], data: Sequence[Datum], part: str) -> None:
         mark = MARKS[shape]
         artist = self._library.Line2D(
             [x for x, _ in places],
@@ -283,8 +310,7 @@ class Plot:
             markersize=mark.size,
             transform=self._to_sheet,
         )
-        placed = [datum.placed(*self.at(*place)) for datum, place in zip(data, places, strict=True)]
-        self.canvas.add(artist, mark.look, placed)
+        self.canvas.add(artist, mark.look, data, part)
 
     def area(
         self,

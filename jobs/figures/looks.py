@@ -9,10 +9,13 @@ SHEET = "#ffffff"
 
 
 class Tone(StrEnum):
-    """What something is for, as class; the style sheet has a custom property for each."""
+    """What something is for, as class; the style sheet has a custom property for each.
+
+    QUIET is not called quiet there: pages set such text smaller, whatever the figure says.
+    """
 
     INK = "ink"
-    QUIET = "quiet"
+    QUIET = "soft"
     RULE = "rule"
     ZONE = "zone"
 
@@ -74,5 +77,6 @@ MARKS = {
     "ring": Mark("o", 8, Look(fill=Fill.HOLLOW, width=1.5)),
     "square": Mark("s", 8, Look(fill=Fill.HOLLOW, width=1.5)),
     "plus": Mark("+", 16, Look(width=1.5)),
+    "speck": Mark("o", 2, Look(fill=Fill.SOLID)),
     "dot": Mark("o", 4, Look(fill=Fill.SOLID)),
 }

@@ -117,7 +117,8 @@ def test_stops_only_where_they_are_few_and_words_for_every_datum(name):
     count = len(reading.marks(root))
     stops = [g for g in root.iter(f"{reading.SVG}g") if g.get("tabindex") == "0"]
     titled = [g for g in root.iter(f"{reading.SVG}g") if g.find(f"{reading.SVG}title") is not None]
-    assert count > 0 and len(titled) == count
+    crowded = name == "differences-many"  # 600 marks, of which the table speaks
+    assert (count > 0) is not crowded and len(titled) == count
     assert len(stops) == (count if count <= canvas.MOST_STOPS else 0)
     # an image hides its parts from assistive technology
     assert root.get("role") == ("group" if stops else "img")
@@ -126,8 +127,8 @@ def test_stops_only_where_they_are_few_and_words_for_every_datum(name):
         assert stop.get("role") == "img" and conditions in stop.get("aria-label", "")
         tip = next(g for g in stop if g.get("class") == "tip")
         assert tip.get("visibility") == "hidden"
-        shown = "".join("".join(t.itertext()) for t in tip).replace(" ", "")
-        assert shown[:6] and shown[:6] in stop.get("aria-label", "").replace(" ", "")
+        shown = [text.text or "" for text in tip.iter(f"{reading.SVG}text")]
+        assert stop.get("aria-label", "").startswith(shown[0])
 
 
 def test_paper_has_nothing_for_pointer_and_keyboard(name):
@@ -147,7 +148,7 @@ def test_page_and_paper_show_the_table(name):
         "components/figure.html", {"drawing": for_paper(*SAMPLES[name], "fig"), "paper": True}
     )
     assert drawing.svg in page and drawing.narrow in page and "<details>" in page
-    assert "<details>" not in paper and "tabindex" not in paper
+    assert "<details>" not in paper and "<svg" in paper
     for html in (page, paper):
         assert html.count("<tr>") == len(drawing.table.rows) + 1
     bare = render_to_string(
