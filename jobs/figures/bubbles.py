@@ -15,6 +15,7 @@ from jobs.figures.tree import plain
 
 REACH = 11  # half the side of a field that a finger can hit
 LINE, PAD, GAP, EDGE = 15, 6, 8, 2
+COLUMN = 100  # a field higher than this
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,9 @@ def _bubble(datum: Datum, sheet_width: float, sheet_height: float) -> ElementTre
     high = LINE * len(lines) + PAD
     left = min(max(x + across / 2 - wide / 2, EDGE), sheet_width - wide - EDGE)
     top = y - GAP - high + REACH / 2
-    if top < EDGE:
+    if down > COLUMN:
+        top = y + EDGE  # a column of a plot: in it, not over the axes
+    elif top < EDGE:
         top = max(min(y + down + GAP - REACH / 2, sheet_height - high - EDGE), EDGE)
     group = ElementTree.Element("g", {"class": "tip", "visibility": "hidden"})
     group.append(_rect(left, top, wide, high))

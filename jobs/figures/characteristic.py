@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import gettext
@@ -22,9 +22,11 @@ from jobs.figures.drawing import (
     finite,
     shown,
 )
+from jobs.figures.letters import SMALL, fitted, width
 from jobs.figures.looks import Look, Tone
 
 TOP, HEIGHT = 36, 250
+MOST_ROOM = 180  # for words to the right of the last point
 CURVE = Look(width=2)
 GUIDE = Look(Tone.QUIET, dash="3 3")
 
@@ -61,29 +63,33 @@ class Characteristic:
 
 
 def draw(characteristic: Characteristic, setting: Setting) -> Drawing:
-    """The curve, and discs at the points that have names, with guides to both axes."""
+    """The curve, and marks at the points that have names, with guides to both axes."""
     named = characteristic.named
     percents = [x for x, _ in characteristic.curve] + [one.percent for one in named]
-    canvas = Canvas(setting, TOP + HEIGHT + 48)
+    entries = [
+        labels.Said(words, shape) for words, shape in zip(_words(named), _shapes(), strict=False)
+    ]
+    beside = not setting.narrow
+    key = 0 if beside else labels.key_height(entries, setting.width)
+    canvas = Canvas(setting, TOP + HEIGHT + 48 + key)
     scale = axes.scale([0, max(percents)], most=4 if setting.narrow else 8)
     up = axes.scale([0, 1], most=5)
     left = 8 + axes.BESIDE + up.widest()
-    box = (left, TOP, setting.width - 16, TOP + HEIGHT)
-    plot = canvas.plot(box, scale.span, up.span)
+    # The curve falls and guides run to the left: to the right of a point there is room.
+    room = max((width(words, SMALL) for words in _words(named)), default=0) if beside else 0
+    right = setting.width - 16 - min(room, MOST_ROOM)
+    plot = canvas.plot((left, TOP, right, TOP + HEIGHT), scale.span, up.span)
     axes.upwards(plot, up.ticks, up.texts(), gettext("Probability of acceptance"))
     axes.across(plot, scale.ticks, scale.texts(), gettext("Nonconforming pieces (%)"))
-    guides = [
-        line
-        for one in named
-        for line in (
-            (0, one.probability, one.percent, one.probability),
-            (one.percent, 0, one.percent, one.probability),
-        )
-    ]
-    if guides:
-        plot.segments(guides, GUIDE, "guide")
+    _guides(plot, named)
     plot.line(*zip(*characteristic.curve, strict=True), CURVE, "curve")
-    _named(plot, characteristic)
+    _marks(plot, characteristic)
+    if beside:
+        places = [plot.at(one.percent, one.probability) for one in named]
+        said = [fitted(words, MOST_ROOM, SMALL) for words in _words(named)]
+        labels.beside(canvas, places, said, (left, TOP - 6, setting.width - 2, TOP + HEIGHT))
+    else:
+        labels.key(canvas, entries, TOP + HEIGHT + 46)
     description = characteristic.conditions.after(
         gettext(
             "How likely a lot is accepted, by the percentage of its pieces that do not conform."
@@ -93,22 +99,28 @@ def draw(characteristic: Characteristic, setting: Setting) -> Drawing:
     return Drawing(svg, characteristic.title, description, _table(characteristic))
 
 
-def _named(plot: Plot, characteristic: Characteristic) -> None:
-    data = [
-        Datum(
-            f"{one.words}: {shown(one.percent)} %, {shown(one.probability)}",
-            characteristic.conditions.words,
-            {"x": shown(one.percent), "y": shown(one.probability)},
-        )
-        for one in characteristic.named
-    ]
-    points = [(one.percent, one.probability) for one in characteristic.named]
-    plot.marks("disc", data, points)
-    # The curve falls, and guides run level: above and to the right there is room.
-    words = [f"{one.words}: {shown(one.probability)}" for one in characteristic.named]
-    left, top, right, bottom = plot.box
-    field = (left, top - 6, right, bottom)
-    labels.beside(plot.canvas, [plot.at(*at) for at in points], words, field, above=True)
+def _shapes() -> Iterator[str]:
+    return itertools.cycle(("disc", "diamond", "square", "cross"))
+
+
+def _words(named: Sequence[Named]) -> list[str]:
+    return [f"{one.words}: {shown(one.probability)}" for one in named]
+
+
+def _guides(plot: Plot, named: Sequence[Named]) -> None:
+    """From each point to both axes."""
+    level = [(0, one.probability, one.percent, one.probability) for one in named]
+    upright = [(one.percent, 0, one.percent, one.probability) for one in named]
+    if named:
+        plot.segments(level + upright, GUIDE, "guide")
+
+
+def _marks(plot: Plot, characteristic: Characteristic) -> None:
+    for one, shape in zip(characteristic.named, _shapes(), strict=False):
+        said = f"{one.words}: {shown(one.percent)} %, {shown(one.probability)}"
+        numbers = {"x": shown(one.percent), "y": shown(one.probability)}
+        datum = Datum(said, characteristic.conditions.words, numbers)
+        plot.marks(shape, [datum], [(one.percent, one.probability)])
 
 
 def _table(characteristic: Characteristic) -> Table:

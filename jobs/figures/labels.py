@@ -105,18 +105,16 @@ def beside(
     places: Sequence[tuple[float, float]],
     words: Sequence[str],
     field: Box,
-    *,
-    above: bool = False,
 ) -> None:
     """A label next to each mark where one fits into the field without touching a mark or another
-    label; elsewhere none, the table has it. `above`: rather there than level with the mark."""
+    label; elsewhere none, the table has it."""
     taken = [(x - 7, y - 7, x + 7, y + 7) for x, y in places]
     for (x, y), said in zip(places, words, strict=True):
         wide = width(said, SMALL)
         level = [(x + 10, y + 4), (x - 10 - wide, y + 4), (x - wide / 2, y - 11)]
         raised = [(x + 7, y - 8), (x - 7 - wide, y - 8)]
         lower = [(x - wide / 2, y + 19), (x + 7, y + 16), (x - 7 - wide, y + 16)]
-        for left, base in (raised + level if above else level + raised) + lower:
+        for left, base in level + raised + lower:
             box = (left, base - 9, left + wide, base + 3)
             inside = (
                 field[0] <= box[0]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal as D
 from random import Random
@@ -29,6 +30,12 @@ DIFFERENCES = Conditions("ΔE00", "D65", "10°", "45°:0°")
 LONG = "Verkleidung der Säule links, hinten, unten <innen> & außen"
 CHINESE = "左后立柱下饰板总成内侧面板（皮纹区）试样"
 
+WORDS = {
+    Standing.WITHIN: "within the limit",
+    Standing.BETWEEN: "not decided",
+    Standing.BEYOND: "beyond the limit",
+}
+
 
 def decimal(random: Random, low: float, high: float, places: int = 2) -> D:
     """A number between two others, to some decimals."""
@@ -38,17 +45,11 @@ def decimal(random: Random, low: float, high: float, places: int = 2) -> D:
 def margin_rows(count: int, seed: int = 1) -> margins.Margins:
     """Some within, some between, some beyond."""
     random = Random(seed)
-    words = ("within the limit", "not decided: within U of the limit", "beyond the limit")
-    rows = [
-        margins.Row(
-            f"P{place + 1:02}",
-            decimal(random, 0.2, 1.7),
-            D("1.00"),
-            D("0.20"),
-            words[place % 3],
-        )
-        for place in range(count)
-    ]
+    rows = []
+    for place in range(count):
+        value, limit, u = decimal(random, 0.2, 1.7), D("1.00"), D("0.20")
+        state = WORDS[standing(value, limit, u)]
+        rows.append(margins.Row(f"P{place + 1:02}", value, limit, u, state))
     return margins.Margins("CIEDE2000 under D65, 10°", "ΔE00", DIFFERENCES, rows)
 
 
@@ -62,11 +63,6 @@ def margin_odd() -> margins.Margins:
     return margins.Margins(f"{LONG} {CHINESE}", "ΔE00", DIFFERENCES, rows)
 
 
-WORDS = {
-    Standing.WITHIN: "within the limit",
-    Standing.BETWEEN: "not decided",
-    Standing.BEYOND: "beyond the limit",
-}
 PLACE = Conditions(illuminant="D65", observer="10°", geometry="45°:0°")
 
 
@@ -213,6 +209,17 @@ def characteristic_of(most: float = 8.0) -> characteristic.Characteristic:
     )
 
 
+def characteristic_odd() -> characteristic.Characteristic:
+    """A long name, a Chinese one, and points that lie close."""
+    known = characteristic_of()
+    named = [
+        characteristic.Named(LONG, 1.0, known.curve[10][1]),
+        characteristic.Named(CHINESE, 1.2, known.curve[12][1]),
+        characteristic.Named("worst", 8.0, known.curve[80][1]),
+    ]
+    return replace(known, named=named)
+
+
 def lamp_of(step: int = 5) -> lamp.Lamp:
     """A smooth daylight and a lamp with lines."""
     nm = list(range(380, 781, step))
@@ -302,6 +309,7 @@ def samples() -> dict[str, Sample]:
         "lots-many": (lots.draw, lots_of(200)),
         "lots-one": (lots.draw, lots_of(1)),
         "characteristic": (characteristic.draw, characteristic_of()),
+        "characteristic-odd": (characteristic.draw, characteristic_odd()),
         "lamp": (lamp.draw, lamp_of()),
         "lamp-few": (lamp.draw, lamp_of(20)),
         "arrangement": (arrangement.draw, arrangement_of()),
