@@ -23,7 +23,7 @@ from method.terms.models.disputes import REMEDY_WORDS
 from method.terms.models.tolerances import COMPARED_WORDS
 from parties.models import Dossier, Reference, Role, Side
 from parties.models.keys import ASSURANCES
-from parties.statement_words import WHAT, intent_words
+from parties.statement_words import WHAT, bare_words, decided_lines
 from shipments.models import Submission, Verdict
 from shipments.parts import part_words
 
@@ -270,7 +270,8 @@ def _signature(payload: Mapping[str, Any]) -> list[Fact]:
     return [
         Fact(LABELS["statement"], [str(WHAT.get(said["what"], said["what"]))]),
         Fact(LABELS["digest"], [short_code(said["digest"])], code=True),
-        Fact(_("What it means"), [intent_words(said["intent"])]),
+        Fact(_("What it means"), [bare_words(said["intent"])]),
+        *(Fact(line.label, [line.value]) for line in decided_lines(said["intent"])),
         Fact(_("Signed by"), [f"{said['name']} ({said['signer']})"]),
         Fact(_("For"), [f"{said['organisation_name']} ({said['organisation']}), {side}, {role}"]),
         Fact(LABELS["assurance"], [_said("assurance", said["assurance"])]),

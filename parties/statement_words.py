@@ -88,11 +88,21 @@ def intent_lines(signed: str) -> list[Line]:
     found = [Line(gettext("What it means"), signed)]
     if intent_words(signed) != signed:
         found.append(Line(gettext("In your language"), intent_words(signed)))
+    return found + decided_lines(signed)
+
+
+def decided_lines(signed: str) -> list[Line]:
+    """What stands behind the words of an intent in brackets, field by field."""
     said = said_in(signed)
-    return found + [Line(str(label), said[name]) for name, label in DECIDED.items() if name in said]
+    return [Line(str(label), said[name]) for name, label in DECIDED.items() if name in said]
 
 
 def intent_words(signed: str) -> str:
     """An intent in the reader's language; what stands behind it in brackets stays as signed."""
     words, bracket, rest = signed.partition(" [")
     return gettext(words) + bracket + rest
+
+
+def bare_words(signed: str) -> str:
+    """The same without what `decided_lines` tells field by field."""
+    return gettext(signed.partition(" [")[0]) if said_in(signed) else intent_words(signed)
