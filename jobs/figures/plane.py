@@ -24,7 +24,7 @@ from jobs.figures.drawing import (
     shown,
     some,
 )
-from jobs.figures.looks import LIMIT, Look, Tone
+from jobs.figures.looks import LIMIT, THIN, Look, Tone
 
 CROSSES = 20  # specimens that are drawn with their uncertainty and, beside, by their shape
 LABELS = 8
@@ -247,38 +247,44 @@ def _marks(field: Plot, plane: Plane) -> None:
 
 def _lightness(canvas: Canvas, plane: Plane, box: tuple[int, int, int, int]) -> None:
     """L* as a strip of its own: specimens side by side in their order."""
-    u = float(plane.uncertainty.lightness) if plane.uncertainty is not None else 0.0
+    scale = _lightness_scale(plane)
     few = len(plane.specimens) <= CROSSES
-    ends = [float(plane.target[0]) - u, float(plane.target[0]) + u]
-    ends += [float(one.lightness) + side for one in plane.specimens for side in (-u, u)]
-    ends += [float(end) for end in plane.lightness_limits or ()]
-    spare = 0.08 * max(max(ends) - min(ends), 0.01)
-    scale = axes.within(min(ends) - spare, max(ends) + spare, most=5)
     count = len(plane.specimens)
     strip = canvas.plot(box, (-1, count), scale.span)
     axes.upwards(strip, scale.ticks, scale.texts(), "L*", name="y-lightness")
     for end in plane.lightness_limits or ():
         strip.segments([(-1, end, count, end)], LIMIT, part="lightness-limit")
-    strip.segments(
-        [(-1, plane.target[0], count, plane.target[0])],
-        UNCERTAIN if not few else Look(Tone.QUIET),
-        part="lightness-target",
-    )
-    if not few:
-        thin = [
-            (place - 0.4, one.lightness, place + 0.4, one.lightness)
-            for place, one in enumerate(plane.specimens)
-        ]
-        strip.segments(thin, Look(), part="lightness")
-        return
+    target = plane.target[0]
+    strip.segments([(-1, target, count, target)], THIN if few else UNCERTAIN, "lightness-target")
+    placed = list(enumerate(plane.specimens))
+    if few:
+        _lightness_marks(strip, plane)
+    else:
+        rug = [(x - 0.4, one.lightness, x + 0.4, one.lightness) for x, one in placed]
+        strip.segments(rug, Look(), part="lightness")
+
+
+def _lightness_scale(plane: Plane) -> axes.Scale:
+    """Holds target and specimens with U, and the limits."""
+    u = _lightness_u(plane)
+    known = [plane.target[0], *(one.lightness for one in plane.specimens)]
+    ends = [float(number) + side for number in known for side in (-u, u)]
+    ends += [float(end) for end in plane.lightness_limits or ()]
+    spare = 0.08 * max(max(ends) - min(ends), 0.01)
+    return axes.within(min(ends) - spare, max(ends) + spare, most=5)
+
+
+def _lightness_u(plane: Plane) -> float:
+    return float(plane.uncertainty.lightness) if plane.uncertainty is not None else 0.0
+
+
+def _lightness_marks(strip: Plot, plane: Plane) -> None:
+    placed, u = list(enumerate(plane.specimens)), _lightness_u(plane)
     if u:
-        bars = [
-            (place, float(one.lightness) - u, place, float(one.lightness) + u)
-            for place, one in enumerate(plane.specimens)
-        ]
+        bars = [(x, float(one.lightness) - u, x, float(one.lightness) + u) for x, one in placed]
         strip.segments(bars, UNCERTAIN, part="lightness-u")
     for kind in Standing:
-        own = [(place, one) for place, one in enumerate(plane.specimens) if one.standing is kind]
+        own = [(x, one) for x, one in placed if one.standing is kind]
         data = [
             Datum(
                 f"{one.label}: L* {shown(one.lightness)}",
@@ -287,7 +293,7 @@ def _lightness(canvas: Canvas, plane: Plane, box: tuple[int, int, int, int]) -> 
             )
             for _, one in own
         ]
-        strip.marks(kind.value, data, [(place, one.lightness) for place, one in own])
+        strip.marks(kind.value, data, [(x, one.lightness) for x, one in own])
 
 
 def _table(plane: Plane) -> Table:
