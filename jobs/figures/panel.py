@@ -67,6 +67,11 @@ class Panel:
         if self.needed is not None:
             not_negative(self.needed)
 
+    @property
+    def places(self) -> tuple[int, ...]:
+        """Which of `counts` are told: undecided only where a judgement is."""
+        return (0, 1, 2) if any(row.undecided for row in self.rows) else (0, 2)
+
 
 def draw(panel: Panel, setting: Setting) -> Drawing:
     """A stacked bar per specimen: acceptable solid, undecided empty, not acceptable hatched; what
@@ -75,7 +80,11 @@ def draw(panel: Panel, setting: Setting) -> Drawing:
     step = 42 if narrow else 22
     left, right = (16, 324) if narrow else (148, 424)
     foot = TOP + step * len(panel.rows)
-    entries = [labels.Said(words, *sample) for words, sample in zip(sorts(), SAMPLES, strict=True)]
+    entries = [
+        labels.Said(words, *sample)
+        for place, (words, sample) in enumerate(zip(sorts(), SAMPLES, strict=True))
+        if place in panel.places
+    ]
     if panel.needed is not None:
         entries.append(labels.Said(panel.needed_words, NEEDED))
     canvas = Canvas(setting, foot + BOTTOM + labels.key_height(entries, setting.width))
@@ -86,7 +95,7 @@ def draw(panel: Panel, setting: Setting) -> Drawing:
     middles = [TOP + step * place + (30 if narrow else 11) for place in range(len(panel.rows))]
     _bars(plot, panel, middles)
     for row, middle in zip(panel.rows, middles, strict=True):
-        _words(canvas, row, middle)
+        _words(canvas, row, panel.places, middle)
     if panel.needed is not None:
         reach = 9 if narrow else step / 2  # not through the words between the bars
         plot.segments(
@@ -138,9 +147,9 @@ def _bars(plot: Plot, panel: Panel, middles: Sequence[float]) -> None:
         labels.hatched(plot.canvas, hatched, part="hatch")
 
 
-def _words(canvas: Canvas, row: Judged, middle: float) -> None:
+def _words(canvas: Canvas, row: Judged, places: Sequence[int], middle: float) -> None:
     """Label, counts and outcome beside the bar or above it."""
-    counts = " : ".join(map(str, row.counts))
+    counts = " : ".join(str(row.counts[place]) for place in places)
     if canvas.setting.narrow:
         base = middle - 12
         canvas.text(8, base, fitted(row.label, 110))
@@ -155,8 +164,11 @@ def _words(canvas: Canvas, row: Judged, middle: float) -> None:
 def _table(panel: Panel) -> Table:
     columns = (
         Column(gettext("Specimen"), number=False),
-        *(Column(words) for words in sorts()),
+        *(Column(sorts()[place]) for place in panel.places),
         Column(gettext("Panel"), number=False),
     )
-    rows = tuple((row.label, *map(shown, row.counts), row.outcome) for row in panel.rows)
+    rows = tuple(
+        (row.label, *(shown(row.counts[place]) for place in panel.places), row.outcome)
+        for row in panel.rows
+    )
     return Table(panel.title, columns, rows)

@@ -9,7 +9,9 @@ from evidence import transitions as evidencing
 from evidence.transitions import Said
 from jobs import queue
 from shipments import transitions
+from shipments.figures import drawn
 from shipments.paper import context_of
+from shipments.wording import shown
 
 
 def paper(submission) -> str:
@@ -30,6 +32,26 @@ def test_a_paper_names_who_signed(world):
     html = paper(submission)
     assert "this evidence</td>" in html and world.cast.supplier_lead.name in html
     assert html.count("key held by this service") == 3  # both sides under the terms, and this
+
+
+def test_the_panel_is_drawn_as_it_judged(world, sign_in):
+    """As many acceptable judgements as count for each piece, in figure and table."""
+    lot = world.open_lot()
+    world.measure(world.staff, lot.subject, [("1", [0.3] * 31), ("2", [0.3] * 31)])
+    sitting = world.sit(world.staff, lot.subject, {"1": "accept", "2": "accept"})
+    submission = transitions.submit_lot(lot, by=world.staff)
+    queue.drain()
+    submission.refresh_from_db()
+    figure = drawn(shown(submission.verdict))["visual"]["figure"]
+    judged = sitting.judgements.count() // 2
+    assert judged >= 2
+    assert [line[:3] for line in figure.table.rows] == [
+        ("1", str(judged), "0"),
+        ("2", str(judged), "0"),
+    ]
+    page = sign_in(world.cast.customer_lead).get(submission.get_absolute_url()).content.decode()
+    for html in (page, paper(submission)):
+        assert f"1: {judged} × acceptable" in html or f">{judged} : 0<" in html
 
 
 def test_judgements_under_two_lights_are_told_apart(world, sign_in):
