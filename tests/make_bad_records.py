@@ -15,10 +15,10 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.ledger.bad import chains, contents, keys, notes, parts, passkeys
+from tests.ledger.bad import approvals, chains, contents, keys, notes, parts, passkeys
 from tests.ledger.bad.trick import TRICKS, Trick
 
-MODULES = (contents, chains, keys, passkeys, parts, notes)  # importing them fills TRICKS
+MODULES = (contents, chains, keys, approvals, passkeys, parts, notes)  # importing them fills TRICKS
 
 
 @dataclass(frozen=True)

@@ -73,27 +73,37 @@ def said_in(intent: str) -> dict[str, str]:
         return {}
 
 
+Approvals = dict[tuple[str, str], list[int]]  # act and subject → entries, ascending
+
+
+def approvals(box: Container, chain: Chain) -> Approvals:
+    """The approvals of first articles, by the act that enters them."""
+    found: Approvals = {}
+    for number in chain.of(*APPROVED):
+        header = read_header(box, number)
+        found.setdefault((header["act"], header["subject"]), []).append(number)
+    return found
+
+
 def check_approval(
-    box: Container, number: int, intent: str, header: Mapping[str, Any], chain: Chain
+    box: Container, number: int, intent: str, header: Mapping[str, Any], entered: Approvals
 ) -> None:
-    """Refusal unless the approval that entry `number` signs is the one that its act enters.
+    """Refusal unless the approval that entry `number` signs is the one that its act enters,
+    wherever in the act that stands.
 
     A signature over a first article whose act enters no approval, or one that is not given, is
     judged by its statement alone.
     """
-    earlier = [one for one in chain.of(*APPROVED) if one < number]
-    if not earlier or not is_given(box, earlier[-1]):
-        return
-    decided = read_header(box, earlier[-1])
-    if any(decided[name] != header[name] for name in ("act", "subject")):
-        return
-    payload = payload_of(box, earlier[-1], {}, FIELDS)
-    words, _bracket, _rest = intent.partition(" [")
-    older = intent == words and "expires_on" not in payload
-    if intent != said_with(words, payload) and not older:
-        message = f"not what entry {earlier[-1]} of the same act says of the approval"
-        refusal = Refusal("statement.intent", message, field="intent")
-        raise in_payload(box, number, "statement", refusal)
+    for one in entered.get((header["act"], header["subject"]), ()):
+        if not is_given(box, one):
+            continue
+        payload = payload_of(box, one, {}, FIELDS)
+        words, _bracket, _rest = intent.partition(" [")
+        older = intent == words and "expires_on" not in payload
+        if intent != said_with(words, payload) and not older:
+            message = f"not what entry {one} of the same act says of the approval"
+            refusal = Refusal("statement.intent", message, field="intent")
+            raise in_payload(box, number, "statement", refusal)
 
 
 def _quoted(text: str) -> str:

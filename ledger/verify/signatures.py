@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ledger.verify import certs, jws, passkeys
-from ledger.verify.approvals import check_approval
+from ledger.verify.approvals import Approvals, approvals, check_approval
 from ledger.verify.container import Container
 from ledger.verify.entries import in_payload, is_given, payload_of
 from ledger.verify.headers import Chain, hash_of, read_header
@@ -48,17 +48,22 @@ class Signed:
 
 def signatures(box: Container, chain: Chain, keys: Keys) -> Signed:
     """Check 9: every signature that is given."""
-    signed, nonces = Signed([]), set[bytes]()
+    signed, nonces, entered = Signed([]), set[bytes](), approvals(box, chain)
     for number in chain.of("signature.made"):
         if not is_given(box, number):
             signed.withheld += 1
             continue
-        signed.made.append(_signature(box, number, chain, keys, nonces))
+        signed.made.append(_signature(box, number, chain, keys, nonces, entered))
     return signed
 
 
 def _signature(
-    box: Container, number: int, chain: Chain, keys: Keys, nonces: set[bytes]
+    box: Container,
+    number: int,
+    chain: Chain,
+    keys: Keys,
+    nonces: set[bytes],
+    entered: Approvals,
 ) -> dict[str, Any]:
     header = read_header(box, number)
     payload = payload_of(box, number, SIGNATURE, PROOFS)
@@ -73,7 +78,7 @@ def _signature(
     except Refusal as refusal:
         raise in_payload(box, number, "statement", refusal) from None
     if value["what"] == "article":
-        check_approval(box, number, value["intent"], header, chain)
+        check_approval(box, number, value["intent"], header, entered)
     _check_proof(box, number, payload, text, key)
     nonce = bytes.fromhex(value["nonce"])
     if nonce in nonces:

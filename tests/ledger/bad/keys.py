@@ -10,7 +10,6 @@ from typing import Any
 from ledger import certificates, clock
 from ledger.canonical import canonical_bytes
 from ledger.verify import jws
-from ledger.verify.approvals import said_with
 from tests.ledger import plain as make
 from tests.ledger.authenticator import Authenticator
 from tests.ledger.bad.trick import Made, made, refused_by
@@ -413,28 +412,3 @@ def a_signature_with_a_word_more() -> Made:
         {**json.loads(forgery.entries[-1].payload), "note": "only as a draft"}
     )
     return made(plain, forgery.build(plain.root_key))
-
-
-def approved(**signed: Any) -> Made:
-    """An approval whose signature says `signed` of what stands in its entry."""
-    plain, ada, _ = with_keys()
-    entered = {"digest": plain.terms, "seal": "S-1", "expires_on": "2027-03-03"}
-    act = {"act": "f" * 32}
-    plain.add(ADA, "article.approved", make.REVISION, entered, make.TERMS, **act)
-    plain.sign(ada, what="article", intent=said_with("I approve.", entered | signed), header=act)
-    return made(plain)
-
-
-@refused_by("statement.intent")
-def an_approval_of_another_sealed_pair() -> Made:
-    return approved(seal="S-2")
-
-
-@refused_by("statement.intent")
-def an_approval_with_a_remark_that_nobody_entered() -> Made:
-    return approved(note="For the start.")
-
-
-@refused_by("statement.intent")
-def an_approval_that_signs_no_day() -> Made:
-    return approved(expires_on="")
