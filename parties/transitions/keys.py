@@ -17,7 +17,7 @@ from ledger.erasure import lock
 from parties.access import KEEPERS, SIGNERS
 from parties.capacity import Capacity
 from parties.chain_keys import actor_in, chains_of, enter_revocation
-from parties.keys import certified, make_service_key, service_ended
+from parties.keys import certified, make_service_key, service_ended, service_refusal
 from parties.models import Dossier, Key, Membership, Organisation, Person, Role, Signature, Sitter
 from parties.own_keys import NewKey
 from parties.refusal import Refusal
@@ -34,11 +34,12 @@ def may_sign(person: Person, organisation: Organisation) -> bool:
 
 def needs_second(person: Person, organisation: Organisation) -> bool:
     """Whether a new key waits for a second person: its holder had one before, signed already, or
-    lost the one that the service held: revoking would be the way around otherwise."""
+    lost the one that the service held: revoking would be the way around otherwise, and so would
+    asking for another one that waits."""
     return (
         had_own_key(person, organisation)
         or has_signed(person, organisation)
-        or service_ended(person, organisation)
+        or service_refusal(person, organisation) is not None
     )
 
 

@@ -462,3 +462,11 @@ def test_the_first_own_key_after_a_revoked_one_of_the_service_needs_a_second_per
     register = in_register(cast, cast.supplier_lead)
     revoke_key(key_of(register.person, register.organisation), by=register)
     assert passkey(register).key.is_pending
+
+
+def test_asking_for_another_key_of_the_service_is_no_way_around_the_second_person(cast):
+    """The one that was asked for waits; an own key made meanwhile waits too."""
+    register = in_register(cast, cast.supplier_lead)
+    revoke_key(key_of(register.person, register.organisation), by=register)
+    ask_service_key(register)
+    assert passkey(register).key.is_pending
