@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from hashlib import sha256
 from typing import Any
 
@@ -57,7 +58,7 @@ class Key:
     credential: Credential | None
     revoked: int = 0
 
-    @property
+    @cached_property
     def point(self) -> tuple[int, int]:
         """The public key itself, whatever certificate it is in."""
         numbers = self.key.public_numbers()
@@ -252,7 +253,7 @@ def _confirmed(box: Container, number: int, payload: dict[str, Any], known: Know
 def _needs_second(key: Key, keys: Keys, chain: Chain) -> bool:
     """A person's own key beside one that has signed; or a service-held key beside an own one."""
     before = keys.by_holder.get(key.holder, [])
-    if any(other.point == key.point for other in before):
+    if any(other.holder == key.holder for other in keys.by_point.get(key.point, ())):
         return False  # the same key under another certificate
     if key.assurance in OWN:
         person, organisation, side = (text.encode("utf-8") for text in key.holder)

@@ -8,6 +8,7 @@ import json
 import random
 import subprocess
 import sys
+from functools import cached_property
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ import pytest
 from ledger.canonical import CanonicalError, canonical_bytes
 from ledger.verify import verify
 from ledger.verify.__main__ import main
+from ledger.verify.keys import Key
 from tests.ledger import plain as make
 from tests.ledger.bad.keys import add_sealed, sealed
 from tests.ledger.plain import LOT, REVISION
@@ -222,6 +224,24 @@ def test_an_erased_name_leaves_a_record_that_verifies_and_says_so(accepted):
     report = accepted(plain, forgery.build(plain.root_key))
     assert report.erased == 1
     assert any("1 erased payloads" in sentence for sentence in report.still_to_trust)
+
+
+def test_the_time_for_many_keys_of_one_person_grows_as_their_number(accepted, monkeypatch):
+    """Each public key is taken out of its certificate once: comparing pairs took minutes."""
+    taken = []
+
+    def point(key):
+        taken.append(key.number)
+        return key.key.public_numbers().x, key.key.public_numbers().y
+
+    counted = cached_property(point)
+    counted.__set_name__(Key, "point")
+    monkeypatch.setattr(Key, "point", counted)
+    plain = make.opened()
+    for _ in range(12):
+        plain.certify(make.BO, "browser-held")
+    accepted(plain)
+    assert len(taken) == 12
 
 
 ODD = (
