@@ -125,7 +125,7 @@ def append(
     if len(written) > MAX_PAYLOAD:
         raise ChainError(f"a payload of {len(written)} bytes; at most {MAX_PAYLOAD}")
     named = _checked_blobs(chain, blobs)
-    _check_personal(personal, kind, named)
+    _check_personal(personal, kind, subject, named)
     last = ChainHead.objects.select_for_update().filter(chain=chain).first()
     if last is None:
         raise ChainError(f"no chain {chain!r}: open_chain comes first")
@@ -148,7 +148,7 @@ def _is_same(entry: Entry, payload: bytes, blobs: list[str], personal: str | Non
         return True
 
 
-def _check_personal(personal: str | None, kind: Kind, blobs: list[str]) -> None:
+def _check_personal(personal: str | None, kind: Kind, subject: str, blobs: list[str]) -> None:
     if personal is None:
         return
     if not _CODE.fullmatch(personal):
@@ -157,6 +157,8 @@ def _check_personal(personal: str | None, kind: Kind, blobs: list[str]) -> None:
         raise ChainError(f"{kind} cannot be erased: other entries lean on it")
     if blobs:
         raise ChainError("an erasable entry names no blobs: they would stay")
+    if subject != erasure.subject(personal):
+        raise ChainError(f"an erasable entry is about {erasure.subject(personal)}, not {subject!r}")
 
 
 def _insert(

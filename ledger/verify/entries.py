@@ -13,11 +13,13 @@ from ledger.verify.headers import (
     Chain,
     never_erased,
     never_missing,
+    read_header,
     split,
 )
 from ledger.verify.report import Refusal
 from ledger.verify.strict import HEX, Fields, in_field, read_json, read_object, shown
 
+PERSON = "person:"  # begins the subject of what is about a person's name
 _COMMITTED = b'"payload":"'  # stands once in a header: no other text there can hold a quote
 
 
@@ -69,12 +71,25 @@ def _check_missing(box: Container, chain: Chain) -> None:
         raise _in_manifest(
             box, "erased", "manifest.erased", f"{missing.erased} entries are erased, not as many"
         )
-    erasing = chain.of("person.erased")
-    if missing.erased and (not erasing or erasing[-1] < missing.last_erased):
-        message = "no later entry says that a person's payloads were erased"
-        raise _at_line(box, missing.last_erased, "entry.erased", message)
+    if missing.erased:
+        _check_told(box, chain)
     if box.is_part:
         _check_subjects(box, chain)
+
+
+def _check_told(box: Container, chain: Chain) -> None:
+    """Only what is about a person is erased, and a later entry about them says so: whatever else
+    happened cannot be passed off as erased."""
+    told: dict[str, int] = {}
+    for number in chain.of("person.erased"):
+        told[read_header(box, number)["subject"]] = number
+    for about, number in chain.missing.erased_of.items():
+        subject = about.decode("ascii")
+        if not subject.startswith(PERSON):
+            raise _at_line(box, number, "entry.erased", "what is about no person is never erased")
+        if told.get(subject, 0) < number:
+            message = "no later entry says that this person's payloads were erased"
+            raise _at_line(box, number, "entry.erased", message)
 
 
 def _check_subjects(box: Container, chain: Chain) -> None:

@@ -109,7 +109,7 @@ class Missing:
 
     withheld: int = 0
     erased: int = 0
-    last_erased: int = 0
+    erased_of: dict[bytes, int] = field(default_factory=dict)  # last erased entry of each subject
     subjects: dict[bytes, int] = field(default_factory=dict)  # first withheld entry of each
     given: dict[bytes, int] = field(default_factory=dict)  # first entry given or erased of each
     kinds: dict[tuple[bytes, bytes], int] = field(default_factory=dict)  # (kind, word) → first
@@ -253,6 +253,6 @@ def _miss(
         missing.subjects.setdefault(subject, number)
     elif word == ERASED:
         missing.erased += 1
-        missing.last_erased = number
+        missing.erased_of[subject] = number
     if is_part and word != WITHHELD and not never_missing(kind.decode("ascii")):
         missing.given.setdefault(subject, number)

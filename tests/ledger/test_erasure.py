@@ -196,6 +196,8 @@ def test_an_erasable_entry_names_no_blobs_and_a_real_code(small):
         chain.append(CHAIN, act="a", blobs=[small.digest], personal="P-1", **facts)
     with pytest.raises(ChainError, match="not a code"), transaction.atomic():
         chain.append(CHAIN, act="a", personal=NAME, **facts)
+    with pytest.raises(ChainError, match="is about person:P-2"), transaction.atomic():
+        chain.append(CHAIN, act="a", personal="P-2", **facts)
 
 
 def test_a_moved_ciphertext_does_not_open(small):

@@ -148,11 +148,12 @@ def a_payload_withheld_from_a_whole_record() -> Made:
     return forged(lambda forgery: forgery.words.update({11: "withheld"}), signed=True)
 
 
-def erased(number: int, *, said: int | None, told: bool) -> Made:
-    """A whole record with one payload erased; `said`: by the manifest; `told`: in the chain."""
+def erased(number: int, *, said: int | None, told: bool, who: str = "S-2") -> Made:
+    """A whole record with one payload erased; `said`: by the manifest; `told`: in the chain, of
+    `who`."""
     plain, _, _ = make.signed()
     if told:
-        plain.add(make.ADA, "person.erased", "person:S-2", {"person": "S-2"})
+        plain.add(make.ADA, "person.erased", f"person:{who}", {"person": who})
     forgery = plain.forgery()
     forgery.words[number] = "erased"
     if said is not None:
@@ -173,6 +174,26 @@ def fewer_erased_entries_than_said() -> Made:
 @refused_by("entry.erased")
 def an_erased_entry_of_which_the_chain_does_not_tell() -> Made:
     return erased(15, said=1, told=False)
+
+
+@refused_by("entry.erased")
+def a_lot_said_to_be_erased() -> Made:
+    return erased(11, said=1, told=True)
+
+
+@refused_by("entry.erased")
+def an_erasure_that_is_told_of_somebody_else() -> Made:
+    return erased(15, said=1, told=True, who="S-1")
+
+
+@refused_by("entry.erased")
+def a_lot_that_a_person_of_its_name_erased() -> Made:
+    plain, _, _ = make.signed()
+    plain.add(make.ADA, "person.erased", make.LOT, {"person": "S-2"})
+    forgery = plain.forgery()
+    forgery.words[11] = "erased"
+    forgery.manifest["erased"] = 1
+    return made(plain, forgery.build(plain.root_key))
 
 
 @refused_by("entry.erased")
