@@ -75,7 +75,7 @@ case("login", "", "anonymous", username="supplier_lead@example.org", password=PA
 case("password_reset", "", "anonymous", email="supplier_lead@example.org")
 case("logout", "", CUSTOMER)
 case("set_language", "", CUSTOMER, language="zh-hans")
-case("parties:theme", "", CUSTOMER, theme="dim")
+BUILDERS["parties:theme"] = lambda stage: Case(who=CUSTOMER, data={"theme": "dim"}, reads=True)
 case(
     "password_change",
     "",
