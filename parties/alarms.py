@@ -15,7 +15,7 @@ from datetime import datetime
 from typing import Any
 
 from django.conf import settings
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.db.models import Q
 from django.urls import reverse
 from django.utils import translation
@@ -177,7 +177,7 @@ def _log_note(sitter: Sitter, note: str, act: str) -> None:
     try:
         with transaction.atomic():
             checkpoint_given(sitter, head_of(note), "mail", act=act)
-    except ChainError:
+    except (DatabaseError, ChainError):
         return
 
 

@@ -13,12 +13,13 @@ from jobs import queue
 from jobs.models import Job, Mail
 from jobs.periodic import ask
 from ledger import blobs, chain
-from ledger.models import Alarm, Entry, SelfCheck
+from ledger.models import Alarm, ChainHead, Entry, SelfCheck
 from ledger.notes import note_in
 from ledger.operations import expected_triggers, restore_triggers
 from ledger.selfcheck import SENTENCES
 from parties import alarms, mailed_notes
 from parties.checkpoints import EXTENDED, extends
+from parties.reading import chain_of
 from parties.tasks import SELF_CHECK
 from tests.triggers import settle, without_triggers
 
@@ -195,6 +196,20 @@ def test_a_chain_too_damaged_for_a_checkpoint_is_told_of_all_the_same(world, mon
     check()
     mail = Mail.objects.get(to="customer_lead@example.org", key__startswith="alarm:")
     assert "Entry 2 was altered" in mail.body and "Keep this mail" not in mail.body
+
+
+def test_a_reading_log_whose_head_was_put_back_silences_no_alarm(world):
+    """The log of mailed checkpoints cannot be written then: the mail goes out all the same."""
+    log = chain_of(world.cast.agreement)
+    back = chain.entries(log).order_by("-number")[1]
+    with without_triggers():
+        ChainHead.objects.filter(chain=log).update(number=back.number, hash=back.hash)
+    alter(world.cast.agreement.chain)
+    check()
+    mail = Mail.objects.get(
+        to="customer_lead@example.org", key__startswith="alarm:", body__contains="Keep this mail"
+    )
+    assert "Entry 2 was altered" in mail.body
 
 
 def test_every_lead_of_the_installation_is_mailed_of_its_faults(world):
