@@ -94,7 +94,8 @@ def _unbroken(lines: list[str], start: int) -> str:
         if wanted is None:
             break
         at += 1
-        while len(fields) <= wanted and at < len(lines) and lines[at]:
+        # Where another note begins this one ends: so each line is read for one note alone.
+        while len(fields) <= wanted and at < len(lines) and lines[at] not in ("", FIRST):
             fields += lines[at].split()
             at += 1
         found.append(" ".join(fields))

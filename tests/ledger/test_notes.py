@@ -232,9 +232,10 @@ def test_the_same_note_twice_is_one_and_two_that_differ_are_told(given):
 @pytest.mark.parametrize("data", [
     b"Content-Type: text/plain; charset=nothing\nContent-Transfer-Encoding: base64\n\n%%%%",
     b"Content-Type: multipart/mixed; boundary=a\n\n" + b"--a\n" * 3000,
-    b"From: a\n" * 20_000, b"\xff\xfe" * 500, b"countershade checkpoint 1\n" * 20_000,
+    b"countershade checkpoint 1\nchain\n" * 20_000, b"From: a\n" * 20_000,
+    b"\xff\xfe" * 500, b"countershade checkpoint 1\n" * 20_000,
     b"Content-Type: multipart/mixed; boundary=a\n\n--a\n" * 3000,
-], ids=range(6))  # fmt: skip
+], ids=range(7))  # fmt: skip
 def test_a_mail_that_cannot_be_taken_apart_holds_no_note(data):
     with pytest.raises(NoteError):
         note_in(data)
