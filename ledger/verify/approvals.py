@@ -12,13 +12,14 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from ledger.verify.container import Container
+from ledger.verify.container import Container, entry_name
 from ledger.verify.entries import in_payload, is_given, payload_of
 from ledger.verify.headers import Chain, read_header
 from ledger.verify.report import Refusal
 from ledger.verify.strict import Fields
 
 APPROVED = ("article.approved", "article.approved-with-limits")
+SIGNED = (*APPROVED, "revision.signed", "settlement.agreed")
 FIELDS: Fields = {
     "digest": str,
     "quantity": int,
@@ -83,6 +84,23 @@ def approvals(box: Container, chain: Chain) -> Approvals:
         header = read_header(box, number)
         found.setdefault((header["act"], header["subject"]), []).append(number)
     return found
+
+
+def check_all_signed(box: Container, chain: Chain) -> None:
+    """Refusal where an entry says that something was signed, approved or settled and no signature
+    of the same person stands in the same act. Headers alone tell it, of withheld entries too."""
+    signed = {_act(box, number) for number in chain.of("signature.made")}
+    for number in chain.of(*SIGNED):
+        if _act(box, number) not in signed:
+            message = "nobody signed what this entry says was signed"
+            content, start = box.entry(number)
+            refusal = Refusal("signature.missing", message, field="act")
+            raise refusal.at(entry_name(number), start, len(content))
+
+
+def _act(box: Container, number: int) -> tuple[str, str]:
+    header = read_header(box, number)
+    return header["act"], header["actor"]
 
 
 def check_approval(

@@ -37,7 +37,7 @@ HEADER: dict[str, type | tuple[type, ...]] = {
 KEPT = frozenset(
     b"key.certified key.revoked sitter.seated signature.made "
     b"seal.certified document.sealed person.erased "
-    b"article.approved article.approved-with-limits".split()
+    b"article.approved article.approved-with-limits revision.signed settlement.agreed".split()
 )
 
 _CODE = r"[A-Za-z0-9._:-]{1,64}"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ledger.verify import certs, jws, passkeys
-from ledger.verify.approvals import Approvals, approvals, check_approval
+from ledger.verify.approvals import Approvals, approvals, check_all_signed, check_approval
 from ledger.verify.container import Container
 from ledger.verify.entries import in_payload, is_given, payload_of
 from ledger.verify.headers import Chain, hash_of, read_header
@@ -47,7 +47,8 @@ class Signed:
 
 
 def signatures(box: Container, chain: Chain, keys: Keys) -> Signed:
-    """Check 9: every signature that is given."""
+    """Check 9: every signature that is given, and none missing that an entry tells of."""
+    check_all_signed(box, chain)
     signed, nonces, entered = Signed([]), set[bytes](), approvals(box, chain)
     for number in chain.of("signature.made"):
         if not is_given(box, number):

@@ -71,7 +71,39 @@ def an_approval_with_another_one_between_it_and_its_signature() -> Made:
     entered = {"digest": plain.terms, "seal": "S-1", "expires_on": "2027-03-03"}
     act = {"act": "f" * 32}
     plain.add(ADA, "article.approved", make.REVISION, entered, make.TERMS, **act)
-    plain.add(ADA, "article.approved", "article/other", entered, make.TERMS)
+    other = {"act": "e" * 32}
+    plain.add(ADA, "article.approved", "article/other", entered, make.TERMS, **other)
+    plain.sign(ada, subject="article/other", what="article", header=other)
     signed = said_with("I approve.", entered | {"seal": "S-2"})
     plain.sign(ada, what="article", intent=signed, header=act)
+    return made(plain)
+
+
+def said_but_not_signed(kind: str, **header: Any) -> Made:
+    """An entry of this kind in an act of its own, without a signature."""
+    plain, _, _ = with_keys()
+    plain.add(ADA, kind, make.REVISION, {"digest": plain.terms}, make.TERMS, **header)
+    return made(plain)
+
+
+@refused_by("signature.missing")
+def an_approval_that_nobody_signed() -> Made:
+    return said_but_not_signed("article.approved")
+
+
+@refused_by("signature.missing")
+def terms_said_to_be_signed_that_nobody_signed() -> Made:
+    return said_but_not_signed("revision.signed")
+
+
+@refused_by("signature.missing")
+def a_settlement_that_nobody_signed() -> Made:
+    return said_but_not_signed("settlement.agreed")
+
+
+@refused_by("signature.missing")
+def an_approval_signed_in_another_act() -> Made:
+    plain, ada, _ = with_keys()
+    plain.add(ADA, "article.approved", make.REVISION, {"digest": plain.terms}, make.TERMS)
+    plain.sign(ada, what="article", intent="I approve.", header={"act": "e" * 32})
     return made(plain)
