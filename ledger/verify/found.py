@@ -15,6 +15,7 @@ from ledger.verify.note import COUNTERSIGNED, FIRST, FORM, FORMS, MEMBER, SEVERA
 from ledger.verify.report import Refusal
 
 MAX_TEXT = 1024 * 1024  # bytes: a mail with a long thread below it
+MOST_PARTS = 100  # of a mail, with those of the mails that it forwards
 
 # How many fields follow the word of each line after the first.
 _FIELDS = {**dict.fromkeys(FORMS, 1), COUNTERSIGNED: 5}
@@ -68,6 +69,8 @@ def _texts(data: bytes) -> Iterator[str]:
 
 def _mail_parts(data: bytes) -> list[bytes]:
     """The plain texts of a mail, also of one that it forwards, without their transfer encoding."""
+    if data.lower().count(b"content-type:") > MOST_PARTS:
+        return []  # the reader takes long over parts within parts
     try:
         message: Message = email.message_from_bytes(data)
         if not any(name in message for name in _HEADERS):

@@ -239,3 +239,16 @@ def test_the_same_note_twice_is_one_and_two_that_differ_are_told(given):
 def test_a_mail_that_cannot_be_taken_apart_holds_no_note(data):
     with pytest.raises(NoteError):
         note_in(data)
+
+
+def test_parts_within_parts_by_the_thousand_are_not_taken_apart(given, monkeypatch):
+    """A mail of one part inside the other cost seconds; a note that stands in it is read."""
+
+    def taken_apart(_data):
+        raise AssertionError("the mail was parsed")
+
+    monkeypatch.setattr("ledger.verify.found.email.message_from_bytes", taken_apart)
+    level = 'Content-Type: multipart/mixed; boundary="b"\n\n--b\n' * 15_000
+    with pytest.raises(NoteError, match="no checkpoint note"):
+        note_in(level)
+    assert note_in(level + given[0]) == read_note(given[0])
