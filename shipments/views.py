@@ -166,7 +166,7 @@ def lists(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
 @for_seat(SubmissionList, roles=READING)
 def list_page(request: HttpRequest, sitter: Sitter, found: SubmissionList) -> HttpResponse:
     """One list: what stands on it, and its signature."""
-    rows = Signature.objects.visible_to(sitter).filter(dossier=found.dossier)
+    rows = Signature.objects.visible_to(sitter)
     context = {
         "obj": found,
         "listed": listed(found, sitter),

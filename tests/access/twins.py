@@ -67,7 +67,7 @@ DIFFERENT: dict[str, Callable[[Any], dict[str, Any]]] = {
     "retainedpiece": lambda row: {"seal": uuid.uuid4().hex},
     "judgement": lambda row: {"observer": uuid.uuid4()},
     "dispute": _later,
-    "signature": lambda row: {"act": uuid.uuid4().hex},
+    "signature": lambda row: {"act": uuid.uuid4().hex, "name": f"{row.name} of another"},
     "invitation": lambda row: {"token_hash": uuid.uuid4().hex},
 }
 
