@@ -13,7 +13,9 @@ import pytest
 from django.urls import reverse
 
 from agreements.models import Draft
+from desk import parts_of_record
 from desk.filters import subjects_of
+from disputes.models import Dispute
 from ledger import chain
 from ledger.kinds import Kind
 from method.terms.document import terms_bytes
@@ -146,12 +148,15 @@ def check_named_in_entries(stage: Stage) -> None:
 
 
 def check_filter(stage: Stage) -> None:
-    """The timeline's filter by number knows this agreement's things alone, of equal numbers too."""
+    """The timeline's filter by number, of equal numbers too, and a part of the record, about a lot
+    or dispute, know this agreement's things alone."""
     sitter = Sitter.objects.get(dossier=stage.agreement, person=stage.cast.people["auditor"])
     rows = all_rows(stage.agreement)
     numbered = [row for row in rows if isinstance(row, Lot | FirstArticle)]
     with undone():
         before = {row.number: subjects_of(row.number, sitter) for row in numbered}
+        abouts = [row.subject for row in rows if isinstance(row, Lot | Dispute)]
+        parts = {about: parts_of_record.subjects_of(sitter, about) for about in abouts}
         elsewhere = Dossier.objects.create(purpose="agreement", title="Elsewhere")
         plant([row for row in rows if row not in numbered], dossier=elsewhere)
         for row in numbered:
@@ -161,6 +166,11 @@ def check_filter(stage: Stage) -> None:
                 ListedSubmission.objects.create(list=found, submission=one)
         for number, subjects in before.items():
             assert sorted(subjects_of(number, sitter)) == sorted(subjects), f"filter by {number}"
+        for about, subjects in parts.items():
+            assert parts_of_record.subjects_of(sitter, about) == subjects, f"part about {about}"
+        for row in Lot.objects.filter(dossier=elsewhere):
+            with pytest.raises(parts_of_record.NoPart):
+                parts_of_record.subjects_of(sitter, row.subject)
 
 
 def check_listed(stage: Stage) -> None:
