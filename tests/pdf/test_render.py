@@ -160,7 +160,9 @@ def test_a_naive_date_is_refused():
 
 
 def test_the_application_starts_without_the_typesetter(settings):
-    code = "import sys, jobs.pdf, jobs.figures.margins, jobs.fonts; print('weasyprint' in sys.modules)"
+    code = (
+        "import sys, jobs.pdf, jobs.figures.margins, jobs.fonts; print('weasyprint' in sys.modules)"
+    )
     done = subprocess.run(
         [sys.executable, "-c", code],
         cwd=settings.BASE_DIR,
