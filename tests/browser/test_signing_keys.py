@@ -69,7 +69,7 @@ def passkey_for(customer: Visitor) -> None:
     enrol(customer, "cust").fill(sort="passkey").press("Go on and make the key")
     customer.page.get_by_role("button", name="Make the passkey").click()
     customer.page.wait_for_url("**/keys/")
-    customer.says("The key is enrolled.")
+    customer.says("The key is enrolled and may sign.")
 
 
 def open_signing(one: Visitor, where: dict[str, str]) -> Visitor:
@@ -96,7 +96,7 @@ def test_both_sides_sign_with_keys_of_their_own_and_the_record_verifies(stage, t
     supplier.page.fill("#id_again", PASSPHRASE)
     supplier.page.get_by_role("button", name="Make the key").click()
     supplier.page.wait_for_url("**/keys/")
-    supplier.says("The key is enrolled.")
+    supplier.says("The key is enrolled and may sign.")
 
     # Signing: the statement stands in full; then the device, or the passphrase.
     open_signing(customer, where).press("Sign this revision")
