@@ -11,6 +11,7 @@ from django.utils.translation import gettext
 
 from desk.payload import TABLES, short_code
 from disputes.models import Dispute, Offer, Post
+from ledger.canonical import parse
 from ledger.erasure import Erased
 from ledger.kinds import Kind
 from ledger.models import Entry
@@ -78,6 +79,8 @@ def _words(entry: Entry, name: str) -> str:
         return f"{name}: {outcome}" if outcome else name
     if entry.kind in PEOPLE:
         return PEOPLE[entry.kind](payload)
+    if entry.kind == Kind.SIGNATURE_MADE:
+        payload = {"revision": parse(payload["statement"].encode())["revision"]}
     number = payload.get("number", payload.get("revision"))
     if isinstance(number, int):
         return gettext("revision %(number)s") % {"number": number}

@@ -58,7 +58,9 @@ def in_words(chain: str, statement: bytes, key: Key) -> dict[str, Any]:
 def _lines(said: dict[str, Any]) -> list[Line]:
     sides, roles = dict(Side.choices), dict(Role.choices)
     signed = str(WHAT.get(said["what"], said["what"]))
-    if said["revision"] is not None:
+    if said["what"] == "revision" and said["revision"] is not None:
+        signed = gettext("revision %(number)s of the terms") % {"number": said["revision"]}
+    elif said["revision"] is not None:
         signed = gettext("%(what)s, revision %(number)s of the terms") % {
             "what": signed,
             "number": said["revision"],

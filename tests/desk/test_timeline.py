@@ -92,7 +92,8 @@ def test_entries_about_people_keys_and_seats_say_whom_they_are_about(world, sign
         f"seat of {code} (auditor): no end", f"seat of {code} (auditor): until {day}",
     ]  # fmt: skip
     assert said["sitter.unseated"][0].startswith(seated.code)
-    for kind in set(said) & {*PEOPLE, "seat.taken"}:
+    assert "revision 1" in said["signature.made"]
+    for kind in set(said) & {*PEOPLE, "seat.taken", "signature.made"}:
         assert all(said[kind]), kind
 
 
