@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
+from django.test import Client
 from django.urls import reverse
+from django.utils.html import strip_tags
 
 from agreements.letters import tell
 from desk.records import ask_for_record
@@ -94,6 +96,9 @@ def test_an_end_named_in_the_invitation_enters_the_record(world):
         world.customer, email="new@example.org", side="auditor", organisation_name="Audit",
         seat_until=until,
     )  # fmt: skip
+    shown = Client().get(reverse("parties:accept", kwargs={"token": made.token}))
+    said = strip_tags(shown.content.decode().partition("Seat ends after")[2])
+    assert said.startswith(str(until))
     accept_invitation(
         made.token, name="Nia Audit", password="long-enough-invented", organisation_name="A"
     )
