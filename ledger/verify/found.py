@@ -19,6 +19,7 @@ MOST_PARTS = 100  # of a mail, with those of the mails that it forwards
 
 # How many fields follow the word of each line after the first.
 _FIELDS = {**dict.fromkeys(FORMS, 1), COUNTERSIGNED: 5}
+_SPACES = re.compile(r"[ \t]+")
 _QUOTED = re.compile(r"^[> \t\ufeff]*")
 # What a saved mail has at least one of (RFC 5322, RFC 2045).
 _HEADERS = ("From", "Subject", "Received", "MIME-Version", "Content-Type")
@@ -85,21 +86,21 @@ def _mail_parts(data: bytes) -> list[bytes]:
 
 def _begun(text: str) -> list[str]:
     """All that begins as a note: without quotation marks, its broken lines joined."""
-    lines = [_QUOTED.sub("", line).rstrip() for line in text.splitlines()]
+    # At line feeds alone: a character that is damaged into another kind of break stays damage.
+    lines = [_QUOTED.sub("", line).rstrip(" \t\r") for line in text.split("\n")]
     return [_unbroken(lines, at) for at, line in enumerate(lines) if line == FIRST]
 
 
 def _unbroken(lines: list[str], start: int) -> str:
     found, at = [FIRST], start + 1
-    while at < len(lines):
-        fields = lines[at].split()
-        wanted = _FIELDS.get(fields[0]) if fields else None
-        if wanted is None:
-            break
+    # A note ends at an empty line, so that a line whose word is damaged is still one of its lines.
+    while at < len(lines) and lines[at] not in ("", FIRST):
+        fields = _SPACES.split(lines[at])
+        wanted = _FIELDS.get(fields[0], 0)
         at += 1
         # Where another note begins this one ends: so each line is read for one note alone.
         while len(fields) <= wanted and at < len(lines) and lines[at] not in ("", FIRST):
-            fields += lines[at].split()
+            fields += _SPACES.split(lines[at])
             at += 1
         found.append(" ".join(fields))
     return "\n".join(found) + "\n"

@@ -143,7 +143,7 @@ def test_a_mail_that_the_customer_kept_catches_the_operator_of_a_whole_installat
     queue.drain()
     dossier = world.cast.agreement
     mail = Mail.objects.filter(to="customer_lead@example.org", body__contains=notes.FIRST).last()
-    note = notes.read_note(notes.find(mail.body))
+    note = notes.note_in(mail.body)
     assert checkpoints.extends(dossier, note).outcome == checkpoints.EXTENDED
 
     first = chain.entries(dossier.chain).filter(kind=Kind.REVISION_PROPOSED.value).get()

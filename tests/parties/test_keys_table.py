@@ -40,4 +40,4 @@ def test_each_cell_names_its_column(cast, sign_in, language):
         assert len(heads) == columns and len(rows) == 2
         assert all(row == heads for row in rows)
         # what never breaks: two days of each row, and when the two keys ended
-        assert len(re.findall(r'class="day">\d{4}-\d\d-\d\d', page)) == 6
+        assert len(re.findall(r'class="day"><time class="time">\d{4}-\d\d-\d\d', page)) == 6
