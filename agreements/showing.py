@@ -69,7 +69,7 @@ def signatures(sitter: Sitter, revisions: Iterable[Revision]) -> dict[uuid.UUID,
     keys = {str(row.pk): row.pk for row in revisions}
     found: dict[uuid.UUID, list[Signed]] = {}
     rows = Signature.objects.visible_to(sitter).filter(what=WHAT, subject__in=list(keys))
-    for row in rows.order_by("created_at"):
+    for row in rows.with_key_ends().order_by("created_at"):
         words = ASSURANCES.get(row.assurance, row.assurance)
         found.setdefault(keys[row.subject], []).append(Signed(row, words))
     return found

@@ -90,6 +90,8 @@ def _unreadable(error: NoteError) -> forms.ValidationError:
 class TimelineForm(CleanForm):
     """Which entries the timeline shows; everything is optional."""
 
+    only_reads = True  # nothing is sent that could change something
+
     group = forms.ChoiceField(
         label=_("Sort of act"),
         required=False,
@@ -110,7 +112,12 @@ class TimelineForm(CleanForm):
             ("system", _("this service")),
         ],
     )
-    person = forms.CharField(label=_("Code of the person"), max_length=16, required=False)
+    person = forms.CharField(
+        label=_("Code of the person"),
+        max_length=16,
+        required=False,
+        help_text=_("As it stands under “Who”: names are not searched."),
+    )
     from_day = forms.DateField(label=_("From (UTC)"), widget=day_input(), required=False)
     to_day = forms.DateField(label=_("To (UTC)"), widget=day_input(), required=False)
 

@@ -51,7 +51,8 @@ class RecordCopy(DossierRow):
     @property
     def file_name(self) -> str:
         """The name under which it is saved."""
-        form = "part" if self.about else "record"
+        noun, _slash, key = self.about.partition("/")
+        form = f"part-{noun}-{key[:8]}" if noun else "record"
         return f"countershade-{form}-{self.dossier_id}-{self.number}.zip"
 
     def get_absolute_url(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,7 +11,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from agreements.models import Revision, TermsPaper
-from desk.about import NAMED, Named, names_of
+from desk.about import NAMED, Named, names_of, parts_in_words
 from desk.acts import ACTS
 from desk.timeline import Row, row_of
 from ledger.kinds import Kind
@@ -20,6 +20,7 @@ from parties.models import Reference, Sitter
 from shipments.models import Verdict, VerdictPaper
 
 Words = str | Promise
+WHOLE = "whole"
 
 # Pages by the names of their addresses. The first three are names under which earlier entries
 # stand: what is logged is never renamed.
@@ -101,10 +102,10 @@ def readings(entries: Iterable[Entry], sitter: Sitter) -> list[Reading]:
     """Entries of a reading log in words; who did it stands there by code. Things are named as far
     as the sitter sees them: a guest's own are not."""
     found = list(entries)
-    names = names_of((_thing(entry) for entry in found), sitter, READ, READ)
-    return [
-        Reading(row_of(entry, ""), _what(entry, names.get(_thing(entry), ""))) for entry in found
-    ]
+    taken = (entry.payload for entry in found if entry.kind == Kind.RECORD_TAKEN)
+    parts = parts_in_words((said["about"] for said in taken if said["form"] != WHOLE), sitter)
+    names = parts | names_of((_thing(entry) for entry in found), sitter, READ, READ)
+    return [Reading(row_of(entry, ""), _what(entry, names)) for entry in found]
 
 
 def _thing(entry: Entry) -> str:
@@ -112,15 +113,16 @@ def _thing(entry: Entry) -> str:
     return "/".join(entry.subject.split("/")[:2])
 
 
-def _what(entry: Entry, name: str) -> str:
-    said = entry.payload
+def _what(entry: Entry, names: Mapping[str, str]) -> str:
+    said, name = entry.payload, names.get(_thing(entry), "")
     if entry.kind == Kind.PAGE_READ:
         words = str(PAGES.get(said["page"], said["page"])) % {"entry": said.get("entry")}
         return f"{words}: {name}" if name else words
     if entry.kind == Kind.RECORD_TAKEN:
-        if said["form"] == "whole":
+        if said["form"] == WHOLE:
             return gettext("whole, up to entry %(number)s") % said
-        return gettext("a part about %(about)s, up to entry %(number)s") % said
+        named = {**said, "about": names.get(said["about"], said["about"])}
+        return gettext("a part about %(about)s, up to entry %(number)s") % named
     if entry.kind == Kind.CHECKPOINT_GIVEN:
         way = str(WAYS[said["by"]])
         words = gettext("of entry %(number)s, to %(to)s, %(way)s")

@@ -200,9 +200,10 @@ class Offer(DossierRow):
 
     def signatures(self) -> Any:
         """Who signed, in order."""
-        return Signature.objects.filter(
+        rows = Signature.objects.filter(
             dossier=self.dossier_id, what="settlement", subject=self.subject
-        ).order_by("created_at")
+        )
+        return rows.with_key_ends().order_by("created_at")
 
     def get_absolute_url(self) -> str:
         """Its page."""

@@ -244,9 +244,7 @@ def turned_away(
     request: HttpRequest, act: Act, found: Any, sitter: Sitter, refusal: Refusal
 ) -> HttpResponse:
     """The page of an act whose form cannot even be made: why, and nothing to fill in."""
-    form = ActForm({})
-    form.add_error(None, str(refusal))
-    context = {"act": act, "form": form, "obj": found, "dossier": sitter.dossier, "refused": True}
+    context = {"act": act, "obj": found, "dossier": sitter.dossier, "refused": refusal}
     return render(request, "parties/act.html", context, status=409)
 
 

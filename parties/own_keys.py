@@ -9,8 +9,10 @@ signature over the service's challenge.
 from __future__ import annotations
 
 import binascii
+import hashlib
 import json
 import secrets
+import unicodedata
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -178,3 +180,12 @@ def _not_enrolled(problem: Any) -> Refusal:
         _("The browser's answer does not hold (%(problem)s). No key was enrolled; begin again."),
         problem=str(problem)[:200],
     )
+
+
+def password_mark(password: str, challenge: str) -> str:
+    """By this the browser that makes a key finds that its passphrase is the account's password,
+    which the service reads at each sign-in. As slow to search as a wrapped key; on that page only.
+    """
+    typed = unicodedata.normalize("NFC", password).encode()
+    made = hashlib.pbkdf2_hmac("sha256", typed, challenge.encode(), ITERATIONS)
+    return bytes_to_base64url(made)

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 from django.db import transaction
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from ledger import chain, clock, export, statements
@@ -38,7 +39,7 @@ from parties.keys import (
     root_key,
     service_refusal,
 )
-from parties.models import Key, Signature
+from parties.models import Key, Side, Signature
 from parties.models.keys import ASSURANCES, PASSKEY, SERVICE_HELD
 from parties.refusal import Refusal
 from parties.signing_proofs import Proof, check_proof, check_usable
@@ -137,6 +138,8 @@ def check_role(by: Capacity, wanted: Wanted) -> None:
 def own_key_asked(by: Capacity) -> Refusal:
     """Why the service's key does not sign here, and what to do about it."""
     waiting = Key.objects.pending().filter(person=by.person, organisation=by.organisation)
+    own = by.organisation.seats.get(side=Side.OWN)
+    link = reverse("parties:keys", kwargs={"dossier": own.dossier_id}), _("Signing keys")
     if waiting.exists():
         return Refusal(
             "signing.own_key",
@@ -144,6 +147,7 @@ def own_key_asked(by: Capacity) -> Refusal:
                 "Clause 10 of these terms asks for a key that the signatory holds. Yours waits for "
                 "a second person of your firm who confirms it."
             ),
+            link=link,
         )
     return Refusal(
         "signing.own_key",
@@ -151,6 +155,7 @@ def own_key_asked(by: Capacity) -> Refusal:
             "Clause 10 of these terms asks for a key that the signatory holds. Make one under "
             "“Signing keys”, which your account page leads to."
         ),
+        link=link,
     )
 
 

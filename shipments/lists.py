@@ -90,7 +90,7 @@ def signatures_of(submissions: Iterable[Submission]) -> dict[uuid.UUID, Signatur
         covers.setdefault(f"{LIST}/{of_list}", []).append(key)
     made: dict[uuid.UUID, Signature] = {}
     over = Signature.objects.filter(what__in=[ONE, LIST], subject__in=["", *covers])
-    for row in over.order_by("created_at"):
+    for row in over.with_key_ends().order_by("created_at"):
         for key in covers[row.subject]:
             if row.dossier_id == found[key].dossier_id:
                 made.setdefault(key, row)

@@ -15,7 +15,7 @@ from method.submission import Measured, parse_submission
 from method.terms import Part, resolve
 from method.terms.models.references import MATCH_WORDS
 from parties.capacity import Capacity
-from parties.models import Dossier, Reference, RegisterQuerySet
+from parties.models import Dossier, Reference, RegisterQuerySet, Sitter
 from parties.refusal import Refusal
 from parties.transitions import enter
 from shipments.models import FirstArticle, Submission
@@ -49,6 +49,12 @@ def enter_master(
         )
         for geometry, reading in sorted(readings.items()) or [("", "")]
     ]
+
+
+def masters_of(sitter: Sitter, article: FirstArticle) -> list[Reference]:
+    """What a first article became when it was approved, as it stands today: none before that."""
+    rows = Reference.objects.visible_to(sitter).current().filter(dossier=article.dossier_id)
+    return list(rows.filter(kind=Reference.Kind.MASTER, approval=article.number).order_by("name"))
 
 
 def packed_by_geometry(chain: str, measured: Sequence[Measured]) -> dict[str, str]:

@@ -23,6 +23,7 @@ from shipments.due import LAST_OUTCOME
 from shipments.figures import drawn
 from shipments.listed import Signing, due_on, listed, signing_of, signings
 from shipments.lists import unsigned
+from shipments.masters import masters_of
 from shipments.models import FirstArticle, Lot, Submission, SubmissionList, Verdict, VerdictPaper
 from shipments.offered import handed_in_before, offered
 from shipments.transitions.judging import PAPER, failed_jobs
@@ -54,7 +55,8 @@ def article(request: HttpRequest, sitter: Sitter, article: FirstArticle) -> Http
     """A first article, its submissions and what may be done next."""
     context = _thing(sitter, article) | {"acts": acts.ARTICLE_ACTS}
     signed = Signature.objects.visible_to(sitter).filter(what="article", subject=article.subject)
-    return render(request, "shipments/article.html", context | {"approval": signed.first()})
+    context |= {"approval": signed.with_key_ends().first(), "masters": masters_of(sitter, article)}
+    return render(request, "shipments/article.html", context)
 
 
 @for_seat(Lot, roles=READING)
@@ -166,7 +168,7 @@ def lists(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
 @for_seat(SubmissionList, roles=READING)
 def list_page(request: HttpRequest, sitter: Sitter, found: SubmissionList) -> HttpResponse:
     """One list: what stands on it, and its signature."""
-    rows = Signature.objects.visible_to(sitter)
+    rows = Signature.objects.visible_to(sitter).with_key_ends()
     context = {
         "obj": found,
         "listed": listed(found, sitter),

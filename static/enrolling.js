@@ -1,5 +1,5 @@
 // Makes a key of the signatory's own: a passkey on a device, or a P-256 key under a passphrase.
-import { CURVE, SIGNING, Trouble, answering, fromBase64Url, havePasskeys, toBase64Url, utf8, wrap } from "./keys.js";
+import { CURVE, SIGNING, Trouble, answering, fromBase64Url, havePasskeys, passwordMark, toBase64Url, utf8, wrap } from "./keys.js";
 
 async function passkey(form) {
   havePasskeys();
@@ -25,9 +25,11 @@ async function underPassphrase(form) {
   const [field, again] = [form.querySelector("#id_passphrase"), form.querySelector("#id_again")];
   if ([...field.value.normalize("NFC")].length < Number(form.dataset.shortest)) throw new Trouble("short");
   if (field.value !== again.value) throw new Trouble("differs");
+  const { challenge: asked, passwordMark: mark } = form.dataset;
+  if ((await passwordMark(field.value, asked)) === mark) throw new Trouble("password");
   const pair = await crypto.subtle.generateKey(CURVE, true, ["sign", "verify"]);
   const wrapped = await wrap(pair.privateKey, field.value);
-  const challenge = utf8(`countershade key enrolment ${form.dataset.challenge}`);
+  const challenge = utf8(`countershade key enrolment ${asked}`);
   const possession = await crypto.subtle.sign(SIGNING, pair.privateKey, challenge);
   form.elements.wrapped.value = JSON.stringify(wrapped);
   form.elements.possession.value = toBase64Url(possession);

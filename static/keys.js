@@ -19,12 +19,24 @@ export function fromBase64Url(text) {
   return Uint8Array.from(plain, (one) => one.charCodeAt(0));
 }
 
-async function wrappingKey(passphrase, salt, iterations, use) {
+function typedKey(passphrase, use) {
   // The same passphrase typed on another keyboard may be composed in another way.
   const typed = utf8(passphrase.normalize("NFC"));
-  const base = await crypto.subtle.importKey("raw", typed, "PBKDF2", false, ["deriveKey"]);
-  const how = { name: "PBKDF2", hash: "SHA-256", salt, iterations };
-  return crypto.subtle.deriveKey(how, base, { name: "AES-GCM", length: 256 }, false, [use]);
+  return crypto.subtle.importKey("raw", typed, "PBKDF2", false, [use]);
+}
+
+const stretched = (salt, iterations) => ({ name: "PBKDF2", hash: "SHA-256", salt, iterations });
+
+async function wrappingKey(passphrase, salt, iterations, use) {
+  const base = await typedKey(passphrase, "deriveKey");
+  const how = { name: "AES-GCM", length: 256 };
+  return crypto.subtle.deriveKey(stretched(salt, iterations), base, how, false, [use]);
+}
+
+// What the service made of the account's password with the same challenge.
+export async function passwordMark(typed, challenge) {
+  const base = await typedKey(typed, "deriveBits");
+  return toBase64Url(await crypto.subtle.deriveBits(stretched(utf8(challenge), ITERATIONS), base, 256));
 }
 
 export async function wrap(privateKey, passphrase) {

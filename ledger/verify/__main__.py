@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -53,7 +54,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     shown = json.dumps(report.as_dict(), indent=1) if options.json else text(report)
     # Names may need more than the terminal's encoding has: they are escaped, not fatal.
     sys.stdout.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
-    print(shown)
+    _print(shown)
     if options.unpack and report.outcome != "refused":
         try:
             unpack(options.file, options.unpack)
@@ -75,6 +76,14 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--json", action="store_true", help="print the report as JSON")
     parser.add_argument("--unpack", metavar="DIR", help="write the members to a new folder")
     return parser
+
+
+def _print(text: str) -> None:
+    """To the end, or until whoever reads along has seen enough; the exit status still tells."""
+    try:
+        print(text, flush=True)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _wrong_use(message: str) -> int:
@@ -114,7 +123,8 @@ def _extent(report: Report) -> list[str]:
             f" ({report.signatures_withheld} signatures among them)"
         )
     if report.erased:
-        lines.append(f"{report.erased} payloads were erased: their entries stand, unreadable")
+        payloads = "1 payload was" if report.erased == 1 else f"{report.erased} payloads were"
+        lines.append(f"{payloads} erased: their entries stand, unreadable")
     return lines
 
 

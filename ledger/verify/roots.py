@@ -69,7 +69,12 @@ def _check_checkpoint(data: bytes, value: dict[str, Any], box: Container, truste
     if value["v"] != 1:
         raise in_field(data, "v", "checkpoint.version", "a version this verifier does not know")
     if value["chain"] != box.manifest["chain"]:
-        raise in_field(data, "chain", "checkpoint.chain", "checkpoint of another chain")
+        raise in_field(
+            data,
+            "chain",
+            "checkpoint.chain",
+            "another chain than the manifest names: one was changed",
+        )
     if value["number"] != box.entries:
         raise in_field(
             data, "number", "checkpoint.number", "checkpoint names another last entry"

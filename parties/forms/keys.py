@@ -25,6 +25,7 @@ from parties.own_keys import (
     check_passkey,
     new_challenge,
     passkey_options,
+    password_mark,
 )
 from parties.refusal import Refusal
 
@@ -63,8 +64,8 @@ class EnrolKeyForm(TwoStepForm):
         label=_("Takes the place of"),
         required=False,
         help_text=_(
-            "The other key ends as soon as this one signs: when it is confirmed, or at once where "
-            "nobody has to confirm it."
+            "The other key ends as soon as this one can sign: when it is confirmed, or at once "
+            "where nobody has to confirm it."
         ),
     )
     credential = hidden(LIMIT)
@@ -98,6 +99,11 @@ class EnrolKeyForm(TwoStepForm):
         held = [pk for pk, key in self.known.items() if key.assurance == SERVICE_HELD]
         self.initial.setdefault("replaces", held[0] if held else "")
 
+    def clean_password(self) -> str:
+        """As every act's; what was typed is kept for the mark that the next page needs."""
+        self.typed: str = self.cleaned_data["password"]
+        return super().clean_password()
+
     @property
     def needs_browser(self) -> bool:  # type: ignore[override]
         """Until the browser has made the key; never for one that the service makes."""
@@ -117,6 +123,8 @@ class EnrolKeyForm(TwoStepForm):
             "options_json": json.dumps(answer.get("options")),
             "shortest": PASSPHRASE_LENGTH,
         }
+        if sort == BROWSER_HELD:
+            context["password_mark"] = password_mark(self.typed, challenge)
         return Step("parties/key_make.html", context, answer)
 
     def values(self) -> dict[str, Any]:

@@ -6,12 +6,12 @@ import uuid
 from datetime import datetime
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from ledger.canonical import parse
-from parties.models.dossiers import DossierRow, Organisation, Side
+from parties.models.dossiers import DossierRow, DossierRowQuerySet, Organisation, Side
 from parties.models.people import Person
 
 SERVICE_HELD, PASSKEY, BROWSER_HELD = "service-held", "passkey", "browser-held"
@@ -141,6 +141,16 @@ class Key(models.Model):
         return self.needs_confirmation and self.confirmed_at is None and self.revoked_at is None
 
 
+class SignatureQuerySet(DossierRowQuerySet):
+    """Signatures, with what became of their keys."""
+
+    def with_key_ends(self) -> SignatureQuerySet:
+        """Each with `key_revoked_at`, None while its key stands."""
+        key = Key.objects.filter(fingerprint=OuterRef("fingerprint"))
+        found: SignatureQuerySet = self.annotate(key_revoked_at=Subquery(key.values("revoked_at")))
+        return found
+
+
 class Signature(DossierRow):
     """A signature over a statement, as it stands in the chain. Never changed."""
 
@@ -158,6 +168,8 @@ class Signature(DossierRow):
     side = models.CharField(max_length=16, choices=Side.choices)
     act = models.CharField(max_length=64)
     assurance = models.CharField(max_length=32)
+
+    objects = SignatureQuerySet.as_manager()
 
     class Meta:
         indexes = [models.Index(fields=["dossier", "what", "subject"], name="signature_subject")]

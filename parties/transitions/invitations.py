@@ -28,6 +28,14 @@ TOKEN_BYTES = 32
 VALID = dt.timedelta(days=14)
 MOST_OPEN = 50  # open invitations of one dossier: mail cannot be sent without end
 INVITED_SIDES = frozenset({Side.CUSTOMER, Side.SUPPLIER, Side.AUDITOR})
+# Why a firm is not invited to a seat that is taken; of an auditor's, what to do instead.
+TAKEN = {
+    False: _("A firm sits on this side already. Nothing was sent."),
+    True: _(
+        "A firm sits as auditor already; a second one could not accept. Nothing was sent. Its own "
+        "people invite their colleagues, who then read here too."
+    ),
+}
 # Members who may bind their firm by taking a seat for it.
 BINDING = frozenset({Role.QUALITY_LEAD, Role.DEPUTY, Role.ADMINISTRATOR})
 
@@ -193,10 +201,8 @@ def _may_invite(by: Capacity, side: str) -> None:
         allowed = by.side in TWO_SIDES and by.role in (SIGNERS if side else LEADS)
     if not allowed:
         raise Refusal("invitation.may_not", _("You cannot invite here: ask your quality lead."))
-    if side and side != Side.AUDITOR and by.dossier.seats.filter(side=side).exists():
-        raise Refusal(
-            "seat.taken", _("A firm sits on this side already. Nothing was sent."), field="side"
-        )
+    if side and by.dossier.seats.filter(side=side).exists():
+        raise Refusal("seat.taken", TAKEN[side == Side.AUDITOR], field="side")
 
 
 def _make(

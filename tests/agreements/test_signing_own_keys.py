@@ -82,6 +82,9 @@ def test_a_passkey_signs_on_the_page(table, sign_in, held):
     assert (made.assurance, bytes(made.statement).decode()) == ("passkey", asked["statement"])
     shown = client.get(revision.get_absolute_url()).content.decode()
     assert made.assurance_words() in shown.replace("&#x27;", "'")
+    assert "revoked later" not in shown
+    revoke_key(held.key, by=in_register(table.cast, table.cast.customer_lead), reason="Lost.")
+    assert "revoked later" in client.get(revision.get_absolute_url()).content.decode()
 
 
 def test_the_browsers_key_signs_in_json_calls(table, sign_in, cast):
@@ -130,6 +133,9 @@ def test_terms_that_want_own_keys_refuse_the_services_key(table, sign_in, cast):
         page.content.decode()
     )
     assert "password" not in page.content.decode()
+    assert "What you typed" not in page.content.decode()  # nothing was
+    own = cast.registers["cust"]
+    assert f'href="{reverse("parties:keys", kwargs={"dossier": own.pk})}"' in page.content.decode()
     form = {"digest": revision.digest, "password": PASSWORD}
     assert client.post(at(revision), form).status_code == 409
     call = client.post(at(revision, "agreements-api:revision-sign-api"), form)

@@ -76,6 +76,8 @@ def test_what_cannot_be_asked_is_said_and_hides_nothing(world, sign_in):
         answer = client.get(url, asked)
         assert answer.status_code == 200 and answer.context["form"].errors, asked
         assert answer.context["rows"]
+        page = answer.content.decode()
+        assert "Nothing is left out below" in page and "Nothing was changed" not in page
     for asked in ({"before": "x"}, {"before": "9" * 40}, {"after": "-1"}, {"before": "٣"}):
         assert client.get(url, asked).context["rows"], asked
 

@@ -261,3 +261,8 @@ def test_the_record_of_one_thing_holds_that_and_proves_the_place_of_the_rest(
     assert bytes(private.header_bytes) in data
     taken = reading.entries(other).filter(kind="record.taken").last()
     assert (taken.payload["form"], taken.payload["about"]) == ("part", thing.subject)
+    assert f"part-{noun[:-1]}-{str(thing.pk)[:8]}" in copy.file_name
+    lead = sign_in(world.cast.supplier_lead)
+    log = lead.get(reverse("desk:reading", kwargs={"dossier": other.pk})).content.decode()
+    named = "dispute about lot L-1" if noun == "disputes" else "lot L-1"
+    assert f"a part about {named}, up to entry" in log and thing.subject not in log

@@ -115,6 +115,20 @@ def test_it_reports_as_the_module_does(zipapp, tmp_path):
     assert alone.returncode == 2
 
 
+def test_a_reader_who_has_seen_enough_is_no_fault(zipapp):
+    """A closed pipe: the status is the record's, and nothing is said of the pipe."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    told = subprocess.run(
+        [sys.executable, "-I", str(zipapp), str(RECORD), "--root", GOLDEN],
+        stdout=writing,
+        stderr=subprocess.PIPE,
+        check=False,
+    )
+    os.close(writing)
+    assert (told.returncode, told.stderr) == (0, b"")
+
+
 def test_it_refuses_bad_records_and_unpacks_good_ones(zipapp, tmp_path):
     written = write(tmp_path / "bad")
     assert len(written) == len(TRICKS)

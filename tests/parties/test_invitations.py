@@ -27,6 +27,7 @@ from parties.transitions import (
     open_dossier_chain,
     withdraw_invitation,
 )
+from parties.transitions.firms import join
 
 NEW = {"name": "Nora New", "password": "a-long-invented-password"}
 
@@ -185,6 +186,7 @@ def test_a_person_cannot_bind_a_firm_they_do_not_lead(cast, fresh):
         ("supplier_staff", "auditor"),
         ("auditor", "auditor"),
         ("supplier_lead", "customer"),
+        ("supplier_lead", "auditor"),
         ("supplier_lead", "own"),
     ],
 )
@@ -209,6 +211,20 @@ def test_a_colleague_joins_the_firm_and_its_agreements(cast):
     last = chain.entries(cast.agreement.chain).last()
     code = Sitter.objects.get(person=sitter.person, dossier=cast.agreement).code
     assert (last.kind, last.payload["person"]) == ("sitter.seated", code)
+
+
+def test_a_second_reader_comes_through_the_auditors_own_firm(cast):
+    """No second firm is invited to the auditor's seat; a colleague of the seated one reads too."""
+    with pytest.raises(Refusal) as refused:
+        invite(cast.capacity(cast.customer_lead), email="new@example.org", side="auditor")
+    assert refused.value.id == "seat.taken" and "colleagues" in str(refused.value)
+    assert not Mail.objects.exists() and not Invitation.objects.exists()
+    firm = cast.agreement.seats.get(side="auditor").organisation
+    join(
+        firm, Person.objects.create_user("second@example.org", NEW["password"], name="S"), "reader"
+    )
+    second = Sitter.objects.get(dossier=cast.agreement, person__email="second@example.org")
+    assert (second.seat.side, second.role) == ("auditor", "reader")
 
 
 def test_an_auditors_seat_reads_and_ends(cast, fresh):

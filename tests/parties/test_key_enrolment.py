@@ -11,7 +11,9 @@ from cryptography.hazmat.primitives.asymmetric import ec, rsa
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from django.urls import reverse
 
+from ledger import clock
 from ledger.certificates import check_leaf
+from parties.key_due import keys_due_in
 from parties.keys import installation, key_of, own_keys
 from parties.models import Key, Membership, Sitter
 from parties.own_keys import check_browser_key, check_passkey, new_challenge, passkey_options
@@ -36,6 +38,11 @@ def why(call, *args, **more) -> str:
     with pytest.raises(Refusal) as caught:
         call(*args, **more)
     return caught.value.id
+
+
+def on_desk(by) -> list[str]:
+    """What of keys awaits somebody, by its sort."""
+    return [one.id.partition(":")[0] for one in keys_due_in([by], clock.now().date())]
 
 
 def test_the_first_key_signs_at_once_and_is_certified_by_the_root(cast, lead):
@@ -180,7 +187,11 @@ def test_a_later_key_needs_a_second_person(cast, lead):
     assert third.key.is_pending
     assert own_keys(lead.person, lead.organisation) == []
     deputy = in_register(cast, cast.supplier_deputy)
+    assert on_desk(lead) == ["own_key_waits", "own_key_waits"]
+    assert on_desk(deputy) == ["confirm_key", "confirm_key"]
+    assert on_desk(in_register(cast, cast.supplier_staff)) == []
     confirm_key(third.key, by=deputy)
+    assert on_desk(lead) == ["own_key_waits"]
     assert [key.pk for key in own_keys(lead.person, lead.organisation)] == [third.key.pk]
     third.key.refresh_from_db()
     assert third.key.confirmed_by == cast.supplier_deputy

@@ -99,6 +99,15 @@ def test_the_approved_article_is_the_signed_master_with_its_reading(early):
     ]  # fmt: skip
 
 
+def test_its_page_says_which_pieces_are_sealed_and_how_long_they_hold(early, sign_in):
+    article = early.approved_article()
+    master = Reference.objects.get(name__contains="FA-1")
+    for who in (early.cast.customer_lead, early.cast.supplier_lead):
+        page = sign_in(who).get(article.get_absolute_url()).content.decode()
+        assert "seal numbers S-1" in page and f"{master.expires_on:%Y-%m-%d}" in page
+        assert master.get_absolute_url() in page
+
+
 def test_without_an_instrument_it_is_a_master_all_the_same(seen):
     master = Reference.objects.get(name__contains="FA-1")
     assert (master.kind, master.reading) == ("master", "")
