@@ -40,7 +40,9 @@ def shown(
         entry, parts = rest["number"], []
     if noted(reading.page_read, sitter, page, entry, "/".join(map(str, parts))):
         return answer
-    answer.close()
+    # Not answer.close(): that says that the request is over, and lets its connection go.
+    if file := getattr(answer, "file_to_stream", None):
+        file.close()
     return refused(request)
 
 

@@ -127,18 +127,17 @@ LIMIT = Act(
     ),
     done=_("The end of the seat was set."),
 )
+INVITE = Act(
+    name="invite-firm",
+    title=_("Invite a firm or an auditor"),
+    do=_invite_firm,
+    form=FirmForm,
+    roles=SIGNERS,
+    explain=_("Whoever accepts sees what is shared here. An auditor sees what entered the chain."),
+    done=SENT,
+)
 IN_AGREEMENT = [
-    Act(
-        name="invite-firm",
-        title=_("Invite a firm or an auditor"),
-        do=_invite_firm,
-        form=FirmForm,
-        roles=SIGNERS,
-        explain=_(
-            "Whoever accepts sees what is shared here. An auditor sees what entered the chain."
-        ),
-        done=SENT,
-    ),
+    INVITE,
     Act(
         name="seat-colleague",
         title=_("Seat a colleague, or change their role here"),

@@ -30,8 +30,9 @@ from jobs import mail
 from ledger import clock
 from parties.forms.base import ActForm, CleanForm
 from parties.forms.registers import day_input
-from parties.models import Dossier, Membership, Organisation, Person, Role, Seat, Side, Sitter
+from parties.models import Dossier, Membership, Organisation, Person, Role, Seat, Sitter
 from parties.refusal import Refusal
+from parties.transitions.invitations import TAKEN, free_sides
 from parties.transitions.seat_ends import limitable
 
 TEMPLATE = CleanForm.template_name_div
@@ -214,12 +215,10 @@ class FirmForm(ActForm):
     )
 
     def prepare(self) -> None:
-        taken = set(self.by.dossier.seats.values_list("side", flat=True))
-        self.fields["side"].choices = [
-            (side.value, side.label)
-            for side in (Side.CUSTOMER, Side.SUPPLIER, Side.AUDITOR)
-            if side == Side.AUDITOR or side not in taken
-        ]
+        free = free_sides(self.by)
+        if not free:
+            raise Refusal("seat.taken", TAKEN[True])
+        self.fields["side"].choices = [(side.value, side.label) for side in free]
 
     def clean_seat_until(self) -> dt.date | None:
         """A day that has not gone by."""

@@ -27,7 +27,7 @@ from parties.transitions.seats import seat_organisation
 TOKEN_BYTES = 32
 VALID = dt.timedelta(days=14)
 MOST_OPEN = 50  # open invitations of one dossier: mail cannot be sent without end
-INVITED_SIDES = frozenset({Side.CUSTOMER, Side.SUPPLIER, Side.AUDITOR})
+INVITED_SIDES = (Side.CUSTOMER, Side.SUPPLIER, Side.AUDITOR)
 # Why a firm is not invited to a seat that is taken; of an auditor's, what to do instead.
 TAKEN = {
     False: _("A firm sits on this side already. Nothing was sent."),
@@ -91,6 +91,8 @@ def invite(
     is on the returned object (`.token`) and in the mail; only its hash is stored.
     """
     _may_invite(by, side)
+    if side and side not in free_sides(by):
+        raise Refusal("seat.taken", TAKEN[side == Side.AUDITOR], field="side")
     colleague = not side
     with transaction.atomic():
         invitation = _make(
@@ -192,6 +194,12 @@ def accept_url(token: str) -> str:
     return settings.PUBLIC_URL + reverse("parties:accept", kwargs={"token": token})
 
 
+def free_sides(by: Capacity) -> list[Side]:
+    """The sides of this agreement on which no firm sits yet."""
+    taken = set(by.dossier.seats.values_list("side", flat=True))
+    return [side for side in INVITED_SIDES if side not in taken]
+
+
 def _may_invite(by: Capacity, side: str) -> None:
     if side and side not in INVITED_SIDES:
         raise Refusal("invitation.side", _("Firms are invited as customer, supplier or auditor."))
@@ -201,8 +209,6 @@ def _may_invite(by: Capacity, side: str) -> None:
         allowed = by.side in TWO_SIDES and by.role in (SIGNERS if side else LEADS)
     if not allowed:
         raise Refusal("invitation.may_not", _("You cannot invite here: ask your quality lead."))
-    if side and by.dossier.seats.filter(side=side).exists():
-        raise Refusal("seat.taken", TAKEN[side == Side.AUDITOR], field="side")
 
 
 def _make(

@@ -10,9 +10,10 @@ from parties.access import KEEPERS, READING, for_seat
 from parties.acts import Act
 from parties.capacity import Capacity
 from parties.models import Dossier, Invitation, Membership, Role, Seat, Sitter
-from parties.people_acts import IN_AGREEMENT, IN_FIRM, LIMIT, WITHDRAW
+from parties.people_acts import IN_AGREEMENT, IN_FIRM, INVITE, LIMIT, WITHDRAW
 from parties.personal_acts import NAME
 from parties.transitions import limitable
+from parties.transitions.invitations import free_sides
 from parties.transitions.personal import nameable
 
 # Whose names the other sides read: those who sign. Everybody else is a code to them.
@@ -44,11 +45,11 @@ def people(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespon
 
 
 def _acts(sitter: Sitter) -> list[Act]:
-    """An end is set only where a guest of one's own side sits, and a name entered only where there
-    is one to enter."""
+    """An end is set only where a guest of one's own side sits, a name entered only where there is
+    one to enter, and a firm invited only where a seat is free."""
     by = Capacity(sitter)
-    guests = limitable(by)
-    found = [act for act in IN_AGREEMENT if guests or act is not LIMIT]
+    wanted = {LIMIT.name: limitable(by), INVITE.name: free_sides(by)}
+    found = [act for act in IN_AGREEMENT if wanted.get(act.name, True)]
     return [*found, NAME] if NAME.open_to(sitter) and nameable(by) else found
 
 

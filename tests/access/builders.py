@@ -25,7 +25,7 @@ from parties.models import Membership, Seat, Sitter
 from parties.transitions import join, remove_member
 from parties.transitions.seals import take_own_certificate
 from shipments import transitions as shipping
-from tests.access.stage import Stage, proposed_by
+from tests.access.stage import Stage, free_auditors_seat, proposed_by
 from tests.cast import PASSWORD, person
 from tests.certificates import own_certificate
 from tests.world import csv, curve
@@ -133,14 +133,14 @@ for place, who in (("register", SUPPLIER), ("agreement", SUPPLIER)):
 case("parties:invitation-withdraw@register", "invitation_register", SUPPLIER)
 case("parties:invitation-withdraw@agreement", "invitation", CUSTOMER)
 case("parties:invite-colleague", "", "supplier_admin", email="n@example.org", role="reader")
-case(
-    "parties:invite-firm",
-    "",
-    SUPPLIER,
-    side="auditor",
-    organisation_name="Second audit (invented)",
-    email="second@example.org",
-)
+
+
+@played("parties:invite-firm")
+def _invite_firm(stage: Stage) -> Case:
+    free_auditors_seat(stage.agreement)
+    form = {"organisation_name": "Second audit (invented)", "email": "second@example.org"}
+    return Case(who=SUPPLIER, data=form | {"side": "auditor"})
+
 
 
 def member(stage: Stage, who: str) -> str:

@@ -221,15 +221,22 @@ def build() -> Stage:
     stage.things["copy"] = copy
     note = read_note(current_note(stage.agreement))
     stage.things["comparison"] = compare(stage.agreement, by=stage.world.customer, note=note)
+    free_auditors_seat(stage.agreement)
     stage.things["invitation"] = invite(
         stage.world.customer,
         email=f"{CANARY}.guest@example.org",
         side="auditor",
         organisation_name="Invited firm",
     )
+    Seat.objects.filter(dossier=stage.agreement, side=Side.REFEREE).update(side=Side.AUDITOR)
     queue.drain()
     sign_in(stage)
     return stage
+
+
+def free_auditors_seat(dossier: Dossier) -> None:
+    """The guest's seat is a referee's, and another may be invited as auditor; nobody gets up."""
+    Seat.objects.filter(dossier=dossier, side=Side.AUDITOR).update(side=Side.REFEREE)
 
 
 def sign_in(stage: Stage) -> None:

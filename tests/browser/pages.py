@@ -82,7 +82,7 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "parties:personal": ("supplier_admin", "supplier", ""),
     "parties:erase-person": ("supplier_admin", "supplier", ""),
     "parties:name-person": ("customer_lead", "agreement", ""),
-    "parties:invite-firm": ("customer_lead", "agreement", ""),
+    "parties:invite-firm": ("customer_lead", "opened", ""),
     "parties:limit-seat": ("customer_lead", "agreement", ""),
     "parties:seat-colleague": ("customer_lead", "agreement", ""),
     "parties:unseat-colleague": ("customer_lead", "agreement", ""),

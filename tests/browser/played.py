@@ -28,7 +28,7 @@ from method.terms.document import terms_bytes
 from method.terms.edit import with_values
 from parties import reading
 from parties.models import Chip, Dossier, Reference, Side
-from parties.transitions import add_chips, enter, invite
+from parties.transitions import add_chips, enter, invite, open_agreement
 from shipments import transitions as shipping
 from shipments.models import FirstArticle, VerdictPaper
 from tests.cast import Cast
@@ -93,6 +93,9 @@ def play(cast: Cast) -> Played:
         "visual": visual.cast.agreement,
         "customer": cast.registers["cust"],
         "supplier": cast.registers["supp"],
+        "opened": open_agreement(
+            cast.capacity(cast.customer_lead), title="Door trims (invented)", side=Side.CUSTOMER
+        ),
     }
     played = Played(cast, world, visual, dossiers)
     ship(played)
@@ -225,12 +228,12 @@ def registers(played: Played) -> None:
 
 
 def invitations(played: Played) -> None:
-    """One into a firm, one into the agreement."""
-    cast, world = played.cast, played.world
+    """One into a firm, one into an agreement that has no auditor yet."""
+    cast = played.cast
     by = cast.capacity(cast.supplier_lead, cast.registers["supp"])
     played.found["invitation"] = invite(by, email="new.colleague@example.org", role="quality_staff")
     played.found["firm_invitation"] = invite(
-        world.customer,
+        cast.capacity(cast.customer_lead, played.dossiers["opened"]),
         email="second@example.net",
         side=Side.AUDITOR,
         organisation_name="Second Audit",
