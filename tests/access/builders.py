@@ -142,7 +142,6 @@ def _invite_firm(stage: Stage) -> Case:
     return Case(who=SUPPLIER, data=form | {"side": "auditor"})
 
 
-
 def member(stage: Stage, who: str) -> str:
     """The membership of somebody, as a form sends it."""
     return str(Membership.objects.get(person=stage.cast.people[who]).pk)
