@@ -5,6 +5,8 @@ Mails about acts in an agreement have theirs from `agreements.letters`.
 
 from __future__ import annotations
 
+from django.conf import settings
+from django.urls import reverse
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
@@ -13,6 +15,7 @@ from ledger.erasable import ErasableError
 from parties.checkpoints import current_note, has_chain
 from parties.models import Dossier
 
+CHECK = _("Whoever holds the mail can check it here: %(check)s")
 KEEP_INVITATION = _(
     "Keep this mail. Its last lines are a checkpoint of the record of “%(title)s” as it stood when "
     "you were invited: with them you can prove a later change."
@@ -32,4 +35,7 @@ def ending(dossier: Dossier, keep: Promise) -> tuple[str, str]:
     # A mail about a damaged chain must go out whatever was done to it.
     except (ChainError, ErasableError, ValueError, LookupError, TypeError):
         note = ""
-    return (f"\n{keep % {'title': dossier.title}}\n\n{note}" if note else ""), note
+    if not note:
+        return "", ""
+    check = CHECK % {"check": settings.PUBLIC_URL + reverse("desk:held-checkpoint")}
+    return f"\n{keep % {'title': dossier.title}} {check}\n\n{note}", note
