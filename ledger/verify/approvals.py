@@ -19,7 +19,12 @@ from ledger.verify.report import Refusal
 from ledger.verify.strict import Fields
 
 APPROVED = ("article.approved", "article.approved-with-limits")
-SIGNED = (*APPROVED, "revision.signed", "settlement.agreed")
+# What a signature is of, by the kind of the entry that tells of it.
+SIGNED = {
+    **dict.fromkeys(APPROVED, "article"),
+    "revision.signed": "revision",
+    "settlement.agreed": "settlement",
+}
 FIELDS: Fields = {
     "digest": str,
     "quantity": int,
@@ -74,6 +79,7 @@ def said_in(intent: str) -> dict[str, str]:
         return {}
 
 
+Told = dict[tuple[str, str], set[str]]  # act and person → what the act's entries say was signed
 Approvals = dict[tuple[str, str], list[int]]  # act and subject → entries, ascending
 
 
@@ -86,20 +92,33 @@ def approvals(box: Container, chain: Chain) -> Approvals:
     return found
 
 
-def check_all_signed(box: Container, chain: Chain) -> None:
-    """Refusal where an entry says that something was signed, approved or settled and no signature
-    of the same person stands in the same act. Headers alone tell it, of withheld entries too."""
-    signed = {_act(box, number) for number in chain.of("signature.made")}
+def check_all_signed(box: Container, chain: Chain) -> Told:
+    """What entries say was signed, approved or settled. Refusal where no signature of the same
+    person stands in the same act. Headers alone tell it, of withheld entries too."""
+    signed = {_act(read_header(box, number)) for number in chain.of("signature.made")}
+    told: Told = {}
     for number in chain.of(*SIGNED):
-        if _act(box, number) not in signed:
+        header = read_header(box, number)
+        if _act(header) not in signed:
             message = "nobody signed what this entry says was signed"
             content, start = box.entry(number)
             refusal = Refusal("signature.missing", message, field="act")
             raise refusal.at(entry_name(number), start, len(content))
+        told.setdefault(_act(header), set()).add(SIGNED[header["kind"]])
+    return told
 
 
-def _act(box: Container, number: int) -> tuple[str, str]:
-    header = read_header(box, number)
+def check_what(value: Mapping[str, Any], header: Mapping[str, Any], told: Told) -> None:
+    """Refusal unless a statement is of what the entries of the same act and person say, and says
+    anything at all."""
+    if not value["intent"].strip():
+        raise Refusal("statement.intent", "nothing is said of what was agreed", field="intent")
+    if value["what"] not in told.get(_act(header), {value["what"]}):
+        message = "another sort of thing than the act's entries say was signed"
+        raise Refusal("statement.what", message, field="what")
+
+
+def _act(header: Mapping[str, Any]) -> tuple[str, str]:
     return header["act"], header["actor"]
 
 

@@ -6,7 +6,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from ledger.verify import certs, jws, passkeys
-from ledger.verify.approvals import Approvals, approvals, check_all_signed, check_approval
+from ledger.verify.approvals import (
+    Approvals,
+    Told,
+    approvals,
+    check_all_signed,
+    check_approval,
+    check_what,
+)
 from ledger.verify.container import Container
 from ledger.verify.entries import in_payload, is_given, payload_of
 from ledger.verify.headers import Chain, hash_of, read_header
@@ -48,13 +55,13 @@ class Signed:
 
 def signatures(box: Container, chain: Chain, keys: Keys) -> Signed:
     """Check 9: every signature that is given, and none missing that an entry tells of."""
-    check_all_signed(box, chain)
+    told = check_all_signed(box, chain)
     signed, nonces, entered = Signed([]), set[bytes](), approvals(box, chain)
     for number in chain.of("signature.made"):
         if not is_given(box, number):
             signed.withheld += 1
             continue
-        signed.made.append(_signature(box, number, chain, keys, nonces, entered))
+        signed.made.append(_signature(box, number, chain, keys, nonces, told, entered))
     return signed
 
 
@@ -64,6 +71,7 @@ def _signature(
     chain: Chain,
     keys: Keys,
     nonces: set[bytes],
+    told: Told,
     entered: Approvals,
 ) -> dict[str, Any]:
     header = read_header(box, number)
@@ -72,6 +80,7 @@ def _signature(
     try:
         value = read_object(text, STATEMENT_FIELDS)
         _check_subject(value, header, chain)
+        check_what(value, header, told)
         _check_head(box, value, header)
         key = _find_key(value, header, payload["fingerprint"], keys)
         _check_keys(value, keys, payload["fingerprint"])

@@ -79,6 +79,24 @@ def an_approval_with_another_one_between_it_and_its_signature() -> Made:
     return made(plain)
 
 
+@refused_by("statement.what")
+def an_approval_under_a_signature_of_terms() -> Made:
+    """By which the comparison with the entry would be walked around."""
+    plain, ada, _ = with_keys()
+    entered = {"digest": plain.terms, "seal": "S-1", "expires_on": "2027-03-03"}
+    act = {"act": "f" * 32}
+    plain.add(ADA, "article.approved", make.REVISION, entered, make.TERMS, **act)
+    plain.sign(ada, what="revision", intent="I approve.", header=act)
+    return made(plain)
+
+
+@refused_by("statement.intent")
+def a_signature_that_says_nothing() -> Made:
+    plain, ada, _ = with_keys()
+    plain.sign(ada, intent=" ")
+    return made(plain)
+
+
 def said_but_not_signed(kind: str, **header: Any) -> Made:
     """An entry of this kind in an act of its own, without a signature."""
     plain, _, _ = with_keys()
