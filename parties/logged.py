@@ -17,18 +17,21 @@ from ledger.chain import ChainError
 from parties import reading
 from parties.models import DossierRow, Sitter
 
+NOT_TAKEN = 422
 log = logging.getLogger(__name__)
 
 
 def shown(
     request: HttpRequest, sitter: Sitter, found: Any, rest: Mapping[str, Any], answer: HttpResponse
 ) -> HttpResponse:
-    """The answer to a GET, once a guest's reading of it is logged; 503 where it cannot be.
+    """The answer to a GET, or the page of a form that was not taken, once a guest's reading of it
+    is logged; 503 where it cannot be.
 
     found: the row that the page is of, or the dossier; rest: what else the address gives, such as
     the number of an entry or the digest of a file.
     """
-    if request.method not in {"GET", "HEAD"} or not reading.watched(sitter):
+    shows = request.method in {"GET", "HEAD"} or answer.status_code == NOT_TAKEN
+    if not shows or not reading.watched(sitter):
         return answer
     if 300 <= answer.status_code < 400:
         return answer  # led elsewhere: nothing was read yet

@@ -205,6 +205,15 @@ def test_the_note_of_a_page_and_of_a_copy_are_files_that_compare(world, sign_in)
     assert ways[-2:] == [(code, "page"), (code, "record")]
 
 
+def test_a_form_that_was_not_taken_is_read_too(world, sign_in):
+    """Its page comes as the answer to what was sent."""
+    url = page("compare-checkpoint", world.cast.agreement)
+    answer = sign_in(world.cast.auditor).post(url, {"note": "no checkpoint"})
+    assert answer.status_code == 422
+    [entry] = logged(world, "page.read")
+    assert entry["page"] == "desk:compare-checkpoint"
+
+
 def test_who_takes_a_copy_is_logged_whoever_it_is(world, sign_in):
     dossier = world.cast.agreement
     for who in (world.cast.customer_colleague, world.cast.auditor):
