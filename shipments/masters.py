@@ -53,8 +53,8 @@ def enter_master(
 
 def masters_of(sitter: Sitter, article: FirstArticle) -> list[Reference]:
     """What a first article became when it was approved, as it stands today: none before that."""
-    rows = Reference.objects.visible_to(sitter).current().filter(dossier=article.dossier_id)
-    return list(rows.filter(kind=Reference.Kind.MASTER, approval=article.number).order_by("name"))
+    rows = Reference.objects.visible_to(sitter).current().filter(kind=Reference.Kind.MASTER)
+    return list(rows.filter(approval=article.number).order_by("name"))
 
 
 def packed_by_geometry(chain: str, measured: Sequence[Measured]) -> dict[str, str]:

@@ -30,6 +30,7 @@ OWN = {PASSKEY, BROWSER_HELD}  # the operator cannot use them
 SYSTEM = "system"  # the organisation code under which the service itself acts
 
 Holder = tuple[str, str, str]  # person, organisation, side
+Point = tuple[int, int]
 
 CERTIFIED: Fields = {
     "person": str,
@@ -59,7 +60,7 @@ class Key:
     revoked: int = 0
 
     @cached_property
-    def point(self) -> tuple[int, int]:
+    def point(self) -> Point:
         """The public key itself, whatever certificate it is in."""
         numbers = self.key.public_numbers()
         return numbers.x, numbers.y
@@ -71,26 +72,34 @@ class Key:
 
 @dataclass
 class Keys:
-    """All certified keys, looked up in three ways, and which of them stand at each entry."""
+    """All certified keys, looked up in three ways, and which of them stand at each entry.
 
-    by_print: dict[str, list[Key]] = field(default_factory=dict)
-    by_point: dict[tuple[int, int], list[Key]] = field(default_factory=dict)
-    by_holder: dict[Holder, list[Key]] = field(default_factory=dict)
+    A certificate that is entered again adds nothing: it is the same key's, of the same holder.
+    """
+
+    by_print: dict[str, Key] = field(default_factory=dict)
+    by_point: dict[Point, Key] = field(default_factory=dict)  # the first under each public key
+    by_holder: dict[Holder, set[str]] = field(default_factory=dict)  # their assurances
+    ended: dict[Point, int] = field(default_factory=dict)  # by which entry
     events: list[int] = field(default_factory=list)  # entries that change which keys stand
     states: dict[int, dict[str, list[str]]] = field(default_factory=dict)  # the last few asked for
 
     def add(self, key: Key) -> None:
         """Certify."""
-        self.by_print.setdefault(key.fingerprint, []).append(key)
-        self.by_point.setdefault(key.point, []).append(key)
-        self.by_holder.setdefault(key.holder, []).append(key)
+        if key.fingerprint in self.by_print:
+            return
+        self.by_print[key.fingerprint] = key
+        self.by_point.setdefault(key.point, key)
+        self.by_holder.setdefault(key.holder, set()).add(key.assurance)
         self.events.append(key.number)
 
     def revoke(self, fingerprint: str, number: int) -> None:
         """Revoke, for good; a second revocation changes nothing."""
-        for key in self.by_print[fingerprint]:
-            key.revoked = key.revoked or number
-        self.events.append(number)
+        key = self.by_print[fingerprint]
+        if not key.revoked:
+            key.revoked = number
+            self.ended.setdefault(key.point, number)
+            self.events.append(number)
 
     def as_of(self, number: int) -> dict[str, list[str]]:
         """Per side the fingerprints certified and not revoked up to an entry, sorted."""
@@ -99,10 +108,9 @@ class Keys:
             if len(self.states) >= 8:
                 self.states.clear()
             result: dict[str, set[str]] = {}
-            for fingerprint, keys in self.by_print.items():
-                for key in keys:
-                    if key.stands(number):
-                        result.setdefault(key.holder[2], set()).add(fingerprint)
+            for fingerprint, key in self.by_print.items():
+                if key.stands(number):
+                    result.setdefault(key.holder[2], set()).add(fingerprint)
             self.states[state] = {side: sorted(prints) for side, prints in result.items()}
         return self.states[state]
 
@@ -212,24 +220,27 @@ def _credential(box: Container, number: int, payload: dict[str, Any]) -> Credent
 
 def _alone(box: Container, key: Key, keys: Keys) -> None:
     """One public key is one person's, held in one way, and never comes back once revoked."""
-    for other in keys.by_point.get(key.point, ()):
-        if other.revoked:
-            refusal = Refusal("key.revoked", f"this key was revoked in entry {other.revoked}")
-        elif other.holder != key.holder:
-            refusal = Refusal("key.shared", "this key was certified for somebody else")
-        elif other.assurance != key.assurance:
-            refusal = Refusal("key.assurance", f"this key was certified as {other.assurance}")
-        else:
-            continue
-        raise in_payload(box, key.number, "certificate", refusal)
+    other = keys.by_point.get(key.point)
+    if other is None:
+        return
+    # All certificates of this public key passed here: what holds of the first holds of each.
+    if key.point in keys.ended:
+        refusal = Refusal("key.revoked", f"this key was revoked in entry {keys.ended[key.point]}")
+    elif other.holder != key.holder:
+        refusal = Refusal("key.shared", "this key was certified for somebody else")
+    elif other.assurance != key.assurance:
+        refusal = Refusal("key.assurance", f"this key was certified as {other.assurance}")
+    else:
+        return
+    raise in_payload(box, key.number, "certificate", refusal)
 
 
 def _replaces(box: Container, key: Key, payload: dict[str, Any], keys: Keys) -> None:
     replaced = payload.get("replaces")
     if replaced is None:
         return
-    prints = {other.fingerprint for other in keys.by_holder.get(key.holder, ())} - {key.fingerprint}
-    if replaced not in prints:
+    other = keys.by_print.get(replaced)
+    if other is None or other.holder != key.holder or replaced == key.fingerprint:
         refusal = Refusal("key.replaces", "no other key of this person was certified before")
         raise in_payload(box, key.number, "replaces", refusal)
 
@@ -252,22 +263,21 @@ def _confirmed(box: Container, number: int, payload: dict[str, Any], known: Know
 
 def _needs_second(key: Key, keys: Keys, chain: Chain) -> bool:
     """A person's own key beside one that has signed; or a service-held key beside an own one."""
-    before = keys.by_holder.get(key.holder, [])
-    if any(other.holder == key.holder for other in keys.by_point.get(key.point, ())):
+    if key.point in keys.by_point:
         return False  # the same key under another certificate
     if key.assurance in OWN:
         person, organisation, side = (text.encode("utf-8") for text in key.holder)
         signed = chain.signed.get((person, organisation, side))
         return signed is not None and signed < key.number
-    return any(other.assurance in OWN for other in before)
+    return not OWN.isdisjoint(keys.by_holder.get(key.holder, ()))
 
 
 def _revoke(box: Container, header: dict[str, Any], keys: Keys, known: Known) -> None:
     number = header["number"]
     payload = payload_of(box, number, REVOKED, REVOKED_OPTIONAL)
     _own_organisation(box, header, payload, "revocation.organisation")
-    prints = {key.fingerprint for key in keys.by_holder.get(_holder(payload), ())}
-    if payload["fingerprint"] not in prints:
+    key = keys.by_print.get(payload["fingerprint"])
+    if key is None or key.holder != _holder(payload):
         refusal = Refusal("revocation.key", "no such key of this person was certified before")
         raise in_payload(box, number, "fingerprint", refusal)
     _confirmed(box, number, payload, known)

@@ -155,12 +155,10 @@ def _check_head(box: Container, value: dict[str, Any], header: dict[str, Any]) -
 def _find_key(value: dict[str, Any], header: dict[str, Any], fingerprint: str, keys: Keys) -> Key:
     """The key, certified in the chain before and not revoked, for this person on this side."""
     number = header["number"]
-    found = [key for key in keys.by_print.get(fingerprint, []) if key.number < number]
-    if not found:
+    key = keys.by_print.get(fingerprint)
+    if key is None or key.number >= number:
         raise Refusal("signature.key", "no key with this fingerprint was certified before")
-    holder = (header["actor"], header["organisation"], header["side"])
-    key = next((key for key in found if key.holder == holder), None)
-    if key is None:
+    if key.holder != (header["actor"], header["organisation"], header["side"]):
         raise Refusal("signature.person", "the key was certified for somebody else", field="signer")
     if key.revoked and key.revoked < number:
         raise Refusal(
