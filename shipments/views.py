@@ -55,7 +55,10 @@ def article(request: HttpRequest, sitter: Sitter, article: FirstArticle) -> Http
     """A first article, its submissions and what may be done next."""
     context = _thing(sitter, article) | {"acts": acts.ARTICLE_ACTS}
     signed = Signature.objects.visible_to(sitter).filter(what="article", subject=article.subject)
-    context |= {"approval": signed.with_key_ends().first(), "masters": masters_of(sitter, article)}
+    context |= {
+        "approval": signed.with_key_ends().order_by("created_at").last(),
+        "masters": masters_of(sitter, article),
+    }
     return render(request, "shipments/article.html", context)
 
 
@@ -168,11 +171,12 @@ def lists(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
 @for_seat(SubmissionList, roles=READING)
 def list_page(request: HttpRequest, sitter: Sitter, found: SubmissionList) -> HttpResponse:
     """One list: what stands on it, and its signature."""
-    rows = Signature.objects.visible_to(sitter).with_key_ends()
+    rows = Signature.objects.visible_to(sitter).filter(subject=found.subject)
+    made = rows.with_key_ends().order_by("created_at").last()
     context = {
         "obj": found,
         "listed": listed(found, sitter),
-        "signing": Signing(rows.filter(subject=found.subject).first(), True, found.side),
+        "signing": Signing(made, True, found.side),
         "acts": [act for act in acts.LIST_ACTS if sitter.seat.side == found.side],
     }
     return render(request, "shipments/list.html", context)
