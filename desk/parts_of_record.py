@@ -30,7 +30,6 @@ from shipments.models import (
     Lot,
     Submission,
     SubmissionList,
-    Verdict,
 )
 
 SOME = 500  # subjects asked for at once
@@ -65,13 +64,14 @@ def _numbers(place: str, subjects: Iterable[str]) -> set[int]:
 def subjects_of(sitter: Sitter, subject: str) -> frozenset[str]:
     """The subjects that belong to a lot or dispute, as entries name them; raises NoPart."""
     lot = _lot(sitter, subject)
-    submissions = list(Submission.objects.visible_to(sitter).filter(lot=lot))
+    handed_in = Submission.objects.visible_to(sitter).select_related("verdict")
+    submissions = list(handed_in.filter(lot=lot))
     articles = _articles(sitter, submissions)
-    submissions += Submission.objects.visible_to(sitter).filter(article__in=articles)
+    submissions += handed_in.filter(article__in=articles)
     disputes = list(Dispute.objects.visible_to(sitter).filter(lot=lot))
     posts = Post.objects.visible_to(sitter).filter(dispute__in=disputes)
     offers = Offer.objects.visible_to(sitter).filter(dispute__in=disputes)
-    verdicts = Verdict.objects.visible_to(sitter).filter(submission__in=submissions)
+    verdicts = [one.verdict for one in submissions if hasattr(one, "verdict")]
     listed = ListedSubmission.objects.filter(submission__in=submissions).values("list")
     lists = SubmissionList.objects.visible_to(sitter).filter(pk__in=listed)
     things = [lot, *articles, *submissions, *lists, *disputes, *posts, *offers, *verdicts]
@@ -91,8 +91,8 @@ def _lot(sitter: Sitter, subject: str) -> Lot:
     if noun == "lot":
         found = Lot.objects.visible_to(sitter).filter(pk=pk).first()
     elif noun == "dispute":
-        disputes = Dispute.objects.visible_to(sitter).filter(pk=pk)
-        found = Lot.objects.visible_to(sitter).filter(disputes__in=disputes).first()
+        dispute = Dispute.objects.visible_to(sitter).filter(pk=pk).select_related("lot").first()
+        found = dispute.lot if dispute else None
     # The name as the chain writes it, and no other spelling of the same number.
     if found is None or str(pk) != key:
         raise NoPart(subject)
