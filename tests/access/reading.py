@@ -25,7 +25,7 @@ TOKEN = re.compile(
 # Other objects than the builders', for pages whose lists depend on the state.
 MORE = {
     "shipments:lot": ("lot_open", "lot_received", "lot_released"),
-    "shipments:article": ("article_preparing",),
+    "shipments:article": ("article_preparing", "article_approved"),
     "shipments:list": ("list_drawn_up",),
     "disputes:dispute": ("dispute_raised",),
     "evidence:sitting": ("sitting_customer",),

@@ -36,7 +36,7 @@ from parties.checkpoints import current_note
 from parties.models import Chip, Dossier, Membership, Person, Reference, Role, Seat, Side, Sitter
 from parties.transitions import add_chips, enter, invite, supersede
 from shipments import transitions as shipping
-from shipments.models import SubmissionList, VerdictPaper
+from shipments.models import FirstArticle, SubmissionList, VerdictPaper
 from tests.access.twins import twin
 from tests.cast import Cast, make_cast, person
 from tests.own_keys import browser_key, in_register, passkey
@@ -304,6 +304,7 @@ def fill_negotiation(stage: Stage) -> None:
 def fill_shipments(stage: Stage) -> None:
     """First articles and lots, one in each state."""
     world, things = stage.world, stage.things
+    things["article_approved"] = FirstArticle.objects.get(dossier=stage.agreement, number="FA-1")
     things["article_preparing"] = world.article("FA-2")
     things["article_submitted"] = world.submitted_article("FA-3")
     things["lot_open"] = lot = world.open_lot("L-10")
