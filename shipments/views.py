@@ -56,7 +56,7 @@ def article(request: HttpRequest, sitter: Sitter, article: FirstArticle) -> Http
     context = _thing(sitter, article) | {"acts": acts.ARTICLE_ACTS}
     signed = Signature.objects.visible_to(sitter).filter(what="article", subject=article.subject)
     context |= {
-        "approval": signed.with_key_ends().order_by("created_at").last(),
+        "approval": signed.with_key_ends().first(),
         "masters": masters_of(sitter, article),
     }
     return render(request, "shipments/article.html", context)
@@ -172,7 +172,7 @@ def lists(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
 def list_page(request: HttpRequest, sitter: Sitter, found: SubmissionList) -> HttpResponse:
     """One list: what stands on it, and its signature."""
     rows = Signature.objects.visible_to(sitter).filter(subject=found.subject)
-    made = rows.with_key_ends().order_by("created_at").last()
+    made = rows.with_key_ends().first()
     context = {
         "obj": found,
         "listed": listed(found, sitter),

@@ -60,11 +60,12 @@ def judge(mutant: Mutant, tree: Path, world: Path) -> str:
     finally:
         file.write_bytes(original)
         os.utime(file, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
-    if done.returncode == FAILS:
+    if done.returncode == FAILS and done.stdout.strip():
         return f"found: {done.stdout.strip().splitlines()[-1]}"
     if done.returncode in {PASSES, SAME}:
         return "SURVIVES" if done.returncode == PASSES else "same"
-    return f"found: {done.stderr.strip().splitlines()[-1][:200]}"
+    # A program that ends by an exception has the exit status of FAILS too.
+    return f"found: {[f'status {done.returncode}', *done.stderr.strip().splitlines()][-1][:200]}"
 
 
 def main() -> int:
