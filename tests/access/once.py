@@ -84,6 +84,7 @@ def everything(stage: Any, first: set[str], texts: dict[str, Any], file: str) ->
     from tests.access.test_canaries import (
         check_acts,
         check_agreement,
+        check_files_of_entries,
         check_filter,
         check_hidden_verdict,
         check_listed,
@@ -104,6 +105,7 @@ def everything(stage: Any, first: set[str], texts: dict[str, Any], file: str) ->
     check_hidden_verdict(stage)
     check_named_in_entries(stage)
     check_filter(stage)
+    check_files_of_entries(stage)
     check_listed(stage)
     for rule in RULES:
         if rule.name not in first:

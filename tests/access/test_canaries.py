@@ -15,6 +15,7 @@ from django.urls import reverse
 from agreements.models import Draft
 from desk import parts_of_record
 from desk.filters import subjects_of
+from desk.proof import blob_links
 from disputes.models import Dispute
 from ledger import chain
 from ledger.kinds import Kind
@@ -168,9 +169,43 @@ def check_filter(stage: Stage) -> None:
             assert sorted(subjects_of(number, sitter)) == sorted(subjects), f"filter by {number}"
         for about, subjects in parts.items():
             assert parts_of_record.subjects_of(sitter, about) == subjects, f"part about {about}"
-        for row in Lot.objects.filter(dossier=elsewhere):
+        foreign = [
+            row for table in (Lot, Dispute) for row in table.objects.filter(dossier=elsewhere)
+        ]
+        for row in foreign:
             with pytest.raises(parts_of_record.NoPart):
                 parts_of_record.subjects_of(sitter, row.subject)
+
+
+def check_files_of_entries(stage: Stage) -> None:
+    """An entry's page leads to files of this agreement's things alone: where others have the same
+    file, and where the entry itself is about a thing of others."""
+    sitter = Sitter.objects.get(dossier=stage.agreement, person=stage.cast.people["auditor"])
+    entries = [entry for entry in chain.entries(stage.agreement.chain) if entry.blobs]
+    with undone():
+        before = {entry.number: blob_links(entry, sitter) for entry in entries}
+        assert any(link.url for links in before.values() for link in links)
+        elsewhere = Dossier.objects.create(purpose="agreement", title="Elsewhere")
+        for row in all_rows(stage.agreement):
+            same = {"digest": row.digest} if isinstance(row, Submission) else {}
+            twin(row, dossier=elsewhere, **same)
+        for entry in entries:
+            assert blob_links(entry, sitter) == before[entry.number], f"files of {entry.number}"
+        for kind, thing in ((Kind.SUBMISSION_MADE, "submission"), (Kind.POST_MADE, "post")):
+            own = next(one for one in entries if one.kind == kind and before[one.number][0].url)
+            foreign = twin(stage.get(thing), dossier=elsewhere)
+            made = chain.append(
+                stage.agreement.chain,
+                by=stage.world.staff.actor(),
+                kind=kind,
+                subject=foreign.subject,
+                act=chain.new_act(),
+                payload=own.payload,
+                blobs=own.blobs,
+            )
+            entry = chain.entries(stage.agreement.chain).get(number=made.number)
+            urls = [link.url for link in blob_links(entry, sitter)]
+            assert not any(str(foreign.pk) in url for url in urls), f"a foreign {thing}'s file"
 
 
 def check_listed(stage: Stage) -> None:
@@ -221,6 +256,10 @@ def test_an_entry_is_not_explained_by_what_its_reader_may_not_see(stage: Stage):
 
 def test_the_timeline_filters_by_things_of_this_agreement(stage: Stage):
     check_filter(stage)
+
+
+def test_an_entry_leads_to_files_of_this_agreement(stage: Stage):
+    check_files_of_entries(stage)
 
 
 def test_a_list_does_not_show_evidence_of_another_agreement(stage: Stage):
