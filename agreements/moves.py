@@ -2,32 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from agreements.letters import other_side
 from agreements.models import Revision
 from agreements.models.revisions import PARTIES
+from parties.whose_move import BOTH, NOBODY, Move
 
 Status = Revision.Status
 
 
-@dataclass(frozen=True)
-class Move:
-    """What comes next: `sides` have to move, `id` names the move for programs."""
-
-    id: str
-    sides: frozenset[str]
-    words: str | Promise
-
-    def awaits(self, side: str) -> bool:
-        """Whether it is this side's move."""
-        return side in self.sides
-
-
-BOTH = frozenset(PARTIES)
 WORDS: dict[str, str | Promise] = {
     "propose": _("Nothing has been proposed yet: either side may propose terms."),
     "answer_customer": _("The customer's move: counter the proposal or agree to it."),
@@ -38,23 +23,31 @@ WORDS: dict[str, str | Promise] = {
     "again": _("The last revision was withdrawn: either side may propose again."),
     "none": _("Signed by both sides. A change is a new revision."),
 }
+# What stands behind the sides whose move it is.
+ACTS: dict[str, str | Promise] = {
+    "propose": _("propose terms; nothing has been proposed yet."),
+    "answer": _("counter the proposal or agree to it."),
+    "sign": _("sign the terms that are agreed."),
+    "again": _("the last revision was withdrawn; either side may propose again."),
+    "none": WORDS["none"],
+}
 
 
 def next_move(latest: Revision | None) -> Move:
     """The move that the latest revision asks for."""
     if latest is None:
-        return Move("propose", BOTH, WORDS["propose"])
+        return Move("propose", BOTH, WORDS["propose"], ACTS["propose"])
     if latest.status == Status.PROPOSED:
         side = other_side(latest.proposed_by)
-        return Move("answer", frozenset([side]), WORDS[f"answer_{side}"])
+        return Move("answer", frozenset([side]), WORDS[f"answer_{side}"], ACTS["answer"])
     if latest.status == Status.AGREED:
-        return Move("sign", BOTH, WORDS["sign"])
+        return Move("sign", BOTH, WORDS["sign"], ACTS["sign"])
     if latest.status == Status.SIGNED_BY_ONE:
         side = other_side(latest.first_signer)
-        return Move("sign", frozenset([side]), WORDS[f"sign_{side}"])
+        return Move("sign", frozenset([side]), WORDS[f"sign_{side}"], ACTS["sign"])
     if latest.status == Status.WITHDRAWN:
-        return Move("again", frozenset(), WORDS["again"])
-    return Move("none", frozenset(), WORDS["none"])
+        return Move("again", NOBODY, WORDS["again"], ACTS["again"])
+    return Move("none", NOBODY, WORDS["none"], ACTS["none"])
 
 
 def revision_acts(revision: Revision, side: str, *, latest: bool, has_draft: bool) -> list[str]:

@@ -117,6 +117,8 @@ def revision(request: HttpRequest, sitter: Sitter, found: Revision) -> HttpRespo
     context = {
         "revision": found,
         "terms": terms,
+        # An older revision asks for nothing: the move is that of the latest.
+        "move": next_move(latest) if latest and latest.pk == found.pk else None,
         "sections": with_remarks(sections(terms), list(remarks)),
         "parts": part_sections(terms),
         "namings": found.namings.order_by("created_at"),

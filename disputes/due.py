@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from django.utils.translation import gettext
 
 from disputes.models import Dispute, Offer
+from disputes.moves import STANDING, waits_for
 from parties.access import STAFF
 from parties.capacity import Capacity
 from parties.due import Due
@@ -37,7 +38,7 @@ def due_in(capacities: Sequence[Capacity], day: dt.date) -> list[Due]:
         one = _of_dispute(dispute, own[dispute.dossier_id], day)
         if one:
             found.append(one)
-    offers = Offer.objects.visible_to_any(sitters).filter(status__in=["open", "signed_by_one"])
+    offers = Offer.objects.visible_to_any(sitters).filter(status__in=STANDING)
     for offer in offers.select_related("dispute__lot").order_by("created_at"):
         one = _of_offer(offer, own[offer.dossier_id], day)
         if one:
@@ -59,8 +60,7 @@ def _of_dispute(dispute: Dispute, by: Capacity, day: dt.date) -> Due | None:
 
 def _of_offer(offer: Offer, by: Capacity, day: dt.date) -> Due | None:
     """An open offer awaits the other side; a signed one the side that has not signed."""
-    waits = offer.first_signer or offer.side
-    if waits == by.side:
+    if by.side not in waits_for(offer):
         return None
     words = gettext("Sign or decline the settlement of lot %(lot)s")
     params = {"lot": offer.dispute.lot.number}

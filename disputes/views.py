@@ -9,6 +9,7 @@ from disputes import acts
 from disputes.beside import condition_pairs, number_pairs, sides
 from disputes.forms import PLACES
 from disputes.models import Dispute, Note, Offer, Post
+from disputes.moves import dispute_move
 from disputes.showing import settlement_context
 from ledger import blobs
 from method.terms.models.tolerances import COMPARED_WORDS
@@ -36,12 +37,14 @@ def thread(request: HttpRequest, sitter: Sitter, dispute: Dispute) -> HttpRespon
         }
         for ground in dispute.grounds
     ]
+    offers = list(Offer.objects.visible_to(sitter).filter(dispute=dispute).order_by("number"))
     context = {
         "obj": dispute,
+        "move": dispute_move(dispute, offers),
         "grounds": grounds,
         "contained": [(PLACES[name], count) for name, count in dispute.contained.items() if count],
         "posts": Post.objects.visible_to(sitter).filter(dispute=dispute).order_by("created_at"),
-        "offers": Offer.objects.visible_to(sitter).filter(dispute=dispute).order_by("number"),
+        "offers": offers,
         "notes": Note.objects.visible_to(sitter).filter(dispute=dispute).order_by("created_at"),
         "acts": acts.DISPUTE_ACTS,
         "post_acts": acts.POST_ACTS,

@@ -25,6 +25,7 @@ from shipments.listed import Signing, due_on, listed, signing_of, signings
 from shipments.lists import unsigned
 from shipments.masters import masters_of
 from shipments.models import FirstArticle, Lot, Submission, SubmissionList, Verdict, VerdictPaper
+from shipments.moves import article_move, lot_move
 from shipments.offered import handed_in_before, offered
 from shipments.transitions.judging import PAPER, failed_jobs
 from shipments.transitions.submissions import JUDGE
@@ -56,6 +57,7 @@ def article(request: HttpRequest, sitter: Sitter, article: FirstArticle) -> Http
     context = _thing(sitter, article) | {"acts": acts.ARTICLE_ACTS}
     signed = Signature.objects.visible_to(sitter).filter(what="article", subject=article.subject)
     context |= {
+        "move": article_move(article, unsigned=context["unsigned"]),
         "approval": signed.with_key_ends().first(),
         "masters": masters_of(sitter, article),
     }
@@ -67,6 +69,8 @@ def lot(request: HttpRequest, sitter: Sitter, lot: Lot) -> HttpResponse:
     """A lot, its submissions and what may be done next."""
     context = _thing(sitter, lot)
     context["acts"] = acts.lot_acts(*context["judged"])
+    outcome = "".join(context["judged"])
+    context["move"] = lot_move(lot, outcome=outcome, unsigned=context["unsigned"])
     return render(request, "shipments/lot.html", context)
 
 
@@ -81,6 +85,7 @@ def _thing(sitter: Sitter, what: Any) -> dict[str, Any]:
     context: dict[str, Any] = {"obj": what, "submissions": found}
     context["signed"] = list(zip(found, signing, strict=True))
     context["due"] = [one for one in signing if one.state == "missing"]
+    context["unsigned"] = bool(signing) and signing[-1].state == "missing"
     context["judged"] = [
         one.verdict.outcome
         for one in found

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 
 from parties.access import way_to
 from parties.acts import Act
+from parties.whose_move import Move, whose
 
 register = template.Library()
 
@@ -59,6 +60,17 @@ def state(value: str, words: str) -> SafeString:
         SHAPES[tone],
         words,
     )
+
+
+MOVES = {"yours": "▶", "theirs": "▷", "nobody": "–"}
+
+
+@register.inclusion_tag("components/whose_move.html", takes_context=True)
+def whose_move(context: template.Context, move: Move) -> dict[str, Any]:
+    """Whose move it is, said to this reader: a guest of the table is told of the sides alone."""
+    sitter = context.get("sitter")
+    id, label = whose(move.sides, sitter.seat.side if sitter else "")
+    return {"id": id, "shape": MOVES[id], "label": label, "act": move.act or move.words}
 
 
 @register.simple_tag
