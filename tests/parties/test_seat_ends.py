@@ -27,11 +27,14 @@ def seat_of(world) -> Seat:
 
 
 def invited_by(world, who: str) -> None:
-    """As if the auditor had accepted this side's invitation."""
+    """As if the auditor had accepted this side's invitation, made while the seat was free."""
+    seat = Seat.objects.filter(pk=seat_of(world).pk)
+    seat.update(side=Side.REFEREE)
     made = invite(
         world.by(getattr(world.cast, who)),
         email="audit@example.org", side="auditor", organisation_name="Audit",
     )  # fmt: skip
+    seat.update(side=Side.AUDITOR)
     Invitation.objects.filter(pk=made.pk).update(status="accepted", accepted_at=clock.now())
 
 
