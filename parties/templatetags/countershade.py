@@ -44,6 +44,7 @@ TONES = {
     "incomplete": "open",
     "missing": "open",
     "warning": "open",
+    "waived": "ended",
     "withdrawn": "ended",
     "ended": "ended",
     "closed": "ended",
