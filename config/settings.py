@@ -17,6 +17,8 @@ VAR_DIR.mkdir(parents=True, exist_ok=True)
 DEBUG = env.flag("COUNTERSHADE_DEBUG", default=False)
 # Demo mode: invented accounts, keys that say "demo". Only on loopback and on the demo database.
 DEMO = env.flag("COUNTERSHADE_DEMO", default=False)
+# The gallery of components at /gallery/, for those who build the pages: off, and then no address.
+GALLERY = env.flag("COUNTERSHADE_GALLERY", default=False)
 SECRET_KEY = env.secret("COUNTERSHADE_SECRET_KEY", VAR_DIR / "secret-key")
 # Encrypts the private parts of service-held signing keys; kept apart from the session secret.
 KEY_SECRET = env.secret("COUNTERSHADE_KEY_SECRET", VAR_DIR / "key-secret")

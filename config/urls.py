@@ -1,5 +1,6 @@
 """All addresses: pages under /d/<dossier>/, JSON calls under /api/d/<dossier>/, and the rest."""
 
+from django.conf import settings
 from django.urls import include, path
 
 pages = [
@@ -23,3 +24,5 @@ urlpatterns = [
     path("d/<uuid:dossier>/", include(pages)),
     path("api/d/<uuid:dossier>/", include(calls)),
 ]
+if settings.GALLERY:
+    urlpatterns.append(path("", include("parties.urls_gallery")))

@@ -1,0 +1,11 @@
+"""The gallery of components: part of the addresses only where COUNTERSHADE_GALLERY asks for it."""
+
+from django.urls import path
+
+from parties.views import gallery
+
+app_name = "gallery"
+urlpatterns = [
+    path("gallery/", gallery.components, name="components"),
+    path("gallery/paper/", gallery.paper, name="paper"),
+]
