@@ -13,9 +13,9 @@ from parties.whose_move import BOTH, NOBODY, SUPPLIER, Move
 Status = Dispute.Status
 STANDING = ("open", "signed_by_one")
 WORDS: dict[str, str | Promise] = {
-    "answer": _("answer the rejection"),
-    "examine": _("look at the specimens again, then offer a remedy"),
-    "sign": _("sign or decline the settlement that is offered"),
+    "answer": _("answer the rejection."),
+    "examine": _("look at the specimens again, then offer a remedy."),
+    "sign": _("sign or decline the settlement that is offered."),
     "settled": _("the dispute is settled."),
     "withdrawn": _("the rejection is withdrawn."),
 }

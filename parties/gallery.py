@@ -36,6 +36,15 @@ ITEM = {
 }
 
 
+class Signed:
+    """Something to sign: a digest and a name."""
+
+    digest = DIGEST
+
+    def __str__(self) -> str:
+        return LONG
+
+
 class SampleForm(CleanForm):
     """A field of the terms, a required one, a choice among few, a file."""
 
@@ -71,7 +80,7 @@ def samples() -> dict[str, Any]:
         "wrong_form": SampleForm({"limit": "9", "name": "", "light": ""}),
         "understandings": [_understood(), _not_understood()],
         "jobs": [_job("queued"), _job("working"), _job("done"), _job("failed")],
-        "signed": Sample(digest=DIGEST),
+        "signed": Signed(),
         "signer": Sample(
             person=Sample(name="Invented Person"),
             sitter=Sample(code="K7"),

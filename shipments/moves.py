@@ -13,16 +13,16 @@ from shipments.due import ARTICLES, LOTS
 from shipments.models import FirstArticle, Lot, Verdict
 
 WORDS: dict[str, str | Promise] = {
-    "decide": _("decide on the first article"),
-    "decide_unsigned": _("the supplier's lead signs the evidence, the customer decides"),
-    "correct": _("correct the first article and submit it again"),
-    "prepare": _("submit the first article"),
-    "hand_in": _("hand in the evidence"),
-    "release": _("release the lot"),
-    "sign": _("sign the evidence, as clause 8 asks, then release the lot"),
-    "again": _("hand in again, or withdraw the lot"),
-    "receive": _("confirm receipt"),
-    "accept": _("accept or reject the lot"),
+    "decide": _("decide on the first article."),
+    "decide_unsigned": _("the supplier's lead signs the evidence, the customer decides."),
+    "correct": _("correct the first article and submit it again."),
+    "prepare": _("submit the first article."),
+    "hand_in": _("hand in the evidence."),
+    "release": _("release the lot."),
+    "sign": _("sign the evidence, as clause 8 asks, then release the lot."),
+    "again": _("hand in again, or withdraw the lot."),
+    "receive": _("confirm receipt."),
+    "accept": _("accept or reject the lot."),
 }
 RESTING: dict[str, str | Promise] = {
     FirstArticle.Status.APPROVED: _("the first article is approved."),
