@@ -25,7 +25,7 @@ from method.verdict.panel import answers, hear
 from method.verdict.rules import Rules, rules_of
 from method.verdict.spectra import Spectra, common_grid
 
-__all__ = ["ENGINE", "JUDGE_ERRORS", "JudgeError", "judge"]
+__all__ = ["ENGINE", "JUDGE_ERRORS", "JudgeError", "judge", "opened"]
 
 # Major: what a verdict means has changed. Minor: more is carried; what older submissions give
 # keeps its bytes.
@@ -39,16 +39,21 @@ def judge(terms: bytes, submission: bytes, blobs: Mapping[str, bytes]) -> bytes:
     Raises JudgeError (id, detail) for inputs this engine cannot judge; evidence that is missing
     or invalid is no error but gives *incomplete*.
     """
-    handed_in = _submission(submission)
-    clauses = _clauses(terms, handed_in)
-    rules = rules_of(clauses, handed_in)
-    spectra = Spectra(_checked(blobs))
+    handed_in, rules, spectra = opened(terms, submission, blobs)
     findings = _find(handed_in, rules, spectra)
     eye, instrument = by_eye(rules, findings), by_instrument(rules, findings)
     checked = check(handed_in, rules, spectra, findings, _wanted(rules, eye, instrument))
     return canonical_bytes(
         document(handed_in, digest(submission), rules, findings, eye, instrument, checked)
     )
+
+
+def opened(
+    terms: bytes, submission: bytes, blobs: Mapping[str, bytes]
+) -> tuple[Submission, Rules, Spectra]:
+    """The inputs of `judge`, read and checked, for whoever needs what a verdict rests on."""
+    handed_in = _submission(submission)
+    return handed_in, rules_of(_clauses(terms, handed_in), handed_in), Spectra(_checked(blobs))
 
 
 def _submission(data: bytes) -> Submission:
