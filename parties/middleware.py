@@ -9,6 +9,8 @@ from typing import Any
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed, JsonResponse
+from django.http.response import HttpResponseBase
+from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import render
 from django.utils import translation
 from django.utils.translation import gettext_lazy as _
@@ -53,6 +55,20 @@ class DenyByDefaultMiddleware:
         if not access.allows(request.method):
             return HttpResponseNotAllowed(sorted(access.methods))
         return None
+
+
+class PageCompressionMiddleware(GZipMiddleware):
+    """Pages go over the wire compressed; files as they are, with their length. Django pads what it
+    compresses by a random length, so that sizes tell nothing about a token in the page."""
+
+    def process_response(
+        self, request: HttpRequest, response: HttpResponseBase
+    ) -> HttpResponseBase:
+        """Compress a page that is whole."""
+        if response.streaming or not response.get("Content-Type", "").startswith("text/html"):
+            return response
+        compressed: HttpResponseBase = super().process_response(request, response)
+        return compressed
 
 
 class ReaderMiddleware:

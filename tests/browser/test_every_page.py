@@ -1,0 +1,92 @@
+"""Every page that the resolver knows, in Chromium: accessible at three widths in both themes, light
+on the wire, still while it loads.
+
+Rules: axe-core (Web Content Accessibility Guidelines 2.2, levels A and AA, best practices, and text
+at 7:1, success criterion 1.4.6). Bounds of the first view: the project's own.
+"""
+
+from __future__ import annotations
+
+import json
+from urllib.parse import urljoin
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from tests import needs
+from tests.browser import house
+from tests.browser.looking import Look, look, tabs
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+MOST_BYTES, MOST_REQUESTS = 100_000, 10
+# Seconds until the first byte. Pages are judged one at a time on an idle server.
+MOST_SECONDS = 1.0
+# Answers that are no page of the table: who asks, for what below a page of theirs, how it is called.
+OTHERS = {
+    "supplier_staff": (("parties:booths", "../personal/", "403"), ("", "/nothing-here/", "404")),
+    "supplier_lead": (("", "/gallery/", "gallery"),),
+}
+
+
+@pytest.fixture(scope="module")
+def looks(tmp_path_factory) -> list[Look]:
+    """A played world, served as an installation serves it, and a look at each of its pages."""
+    chromium = needs.chromium()
+    var = tmp_path_factory.mktemp("every-page")
+    with house.House(var) as served:
+        story = json.loads(served.run("tests.browser.play"))
+        served.environment["COUNTERSHADE_GALLERY"] = "1"
+        served.start(worker=False)
+        with sync_playwright() as play:
+            browser = play.chromium.launch(executable_path=chromium, args=house.ARGUMENTS)
+            found = [one for who in story["pages"] for one in of(browser, served.url, story, who)]
+            browser.close()
+    assert {one.name for one in found} >= set(story["names"])
+    return found
+
+
+def of(browser: Browser, url: str, story: dict, who: str) -> list[Look]:
+    """All pages of one person, and what they are answered elsewhere."""
+    tab, watch = tabs(browser, url, story["sessions"].get(who))
+    paths = dict(story["pages"][who])
+    paths |= {name: urljoin(paths.get(at, "/"), path) for at, path, name in OTHERS.get(who, ())}
+    found = [look(tab, watch, name, url + path) for name, path in paths.items()]
+    tab.context.close()
+    return found
+
+
+def test_each_page_answers_as_it_should(looks):
+    answers = {one.name: one.status for one in looks if one.status != 200}
+    assert answers == {"403": 403, "404": 404}
+
+
+def test_axe_finds_no_violation_at_any_width_in_either_theme(looks):
+    found = [f"{one.name}: {violation}" for one in looks for violation in one.violations]
+    # The gallery alone shows a component, and so the landmark that it is, in several states.
+    found = [one for one in found if not one.startswith("gallery: landmark-unique")]
+    assert not found, "\n".join(found)
+
+
+def test_no_page_scrolls_sideways(looks):
+    wide = {one.name: one.wide for one in looks if one.wide}
+    assert not wide
+
+
+def test_the_first_view_is_light(looks):
+    """Bytes over the wire and requests, with an empty cache."""
+    heavy = {one.name: (one.wire, one.requests) for one in looks if one.wire > MOST_BYTES}
+    many = {one.name: one.requests for one in looks if one.requests > MOST_REQUESTS}
+    assert not heavy and not many
+    # A page that came from a cache, or that was not watched, would weigh nothing.
+    whole = [one for one in looks if one.status == 200]
+    assert all(one.wire > 20_000 and one.requests >= 4 for one in whole)
+
+
+def test_nothing_moves_while_a_page_loads(looks):
+    moving = {one.name: one.shift for one in looks if one.shift}
+    assert not moving
+
+
+def test_the_server_answers_soon(looks):
+    slow = {one.name: round(one.seconds, 3) for one in looks if one.seconds > MOST_SECONDS}
+    assert not slow
