@@ -21,7 +21,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 MOST_BYTES, MOST_REQUESTS = 100_000, 10
 # Seconds until the first byte. Pages are judged one at a time on an idle server.
 MOST_SECONDS = 1.0
-# Answers that are no page of the table: who asks, for what below a page of theirs, how it is called.
+# Answers that no page of the table gives: who asks, below which page of theirs, how it is called.
 OTHERS = {
     "supplier_staff": (("parties:booths", "../personal/", "403"), ("", "/nothing-here/", "404")),
     "supplier_lead": (("", "/gallery/", "gallery"),),

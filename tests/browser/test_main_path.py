@@ -164,7 +164,7 @@ def negotiate_and_sign(stage: Stage) -> None:
     other.fill(greatest_score_panel=20).press("Save").follow("Compare with revision 1")
     other.says("20").follow("Your side's draft", "Counter with this draft")
     other.press("Counter with this draft").says("revision 2")
-    lead.dossier(TITLE).says("It is your side's move.").follow("2 with 1").says("20")
+    lead.dossier(TITLE).says("Your move:").follow("2 with 1").says("20")
     lead.follow("revision 2", "Agree to this revision").press("Agree to this revision")
     for one in (lead, other):
         one.dossier(TITLE).follow("Sign this revision").says(
