@@ -24,7 +24,7 @@ from tests.house.source import ROOT, called, literal, sources
 LOCALES = [to_locale(code) for code, _name in settings.LANGUAGES if code != settings.LANGUAGE_CODE]
 # %(name)s of templates and Python, {name} of str.format.
 PLACEHOLDER = re.compile(r"%\(\w+\)[sd]|%%|\{\w*\}")
-STRAY_PERCENT = re.compile(r"%(?!\(\w+\)[sd]|%)")
+STRAY_PERCENT = re.compile(r"(?<!%)%(?!\(\w+\)[sd]|%)")
 
 
 @pytest.fixture(scope="module")
