@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from scipy import special
 
 from colorimetry.arrays import Floats, number, real_array
 from colorimetry.errors import DomainError
@@ -33,6 +33,13 @@ class FoundPlan:
     ac: int
     producer_risk: float
     consumer_risk: float
+
+
+def _special() -> Any:
+    """SciPy's functions, loaded when the first is asked for: a server starts without them."""
+    from scipy import special
+
+    return special
 
 
 def shares(value: npt.ArrayLike, what: str) -> Floats:
@@ -71,7 +78,7 @@ def accept_binomial(p: npt.ArrayLike, n: int, ac: int) -> Floats:
     share = shares(p, "p")
     if number >= size:
         return np.ones_like(share)
-    result: Floats = np.asarray(special.betaincc(number + 1, size - number, share))
+    result: Floats = np.asarray(_special().betaincc(number + 1, size - number, share))
     return result
 
 
@@ -88,7 +95,7 @@ def accept_poisson(per_100: npt.ArrayLike, n: int, ac: int) -> Floats:
     if wrong.any():
         first = int(np.flatnonzero(wrong.ravel())[0])
         raise DomainError("per_100", "range", row=first, detail="finite rates from 0 expected")
-    result: Floats = np.asarray(special.gammaincc(number + 1, rate * size / 100.0))
+    result: Floats = np.asarray(_special().gammaincc(number + 1, rate * size / 100.0))
     return result
 
 
@@ -158,7 +165,7 @@ def quality_binomial(acceptance: npt.ArrayLike, n: int, ac: int) -> Floats:
     if number >= size:
         raise DomainError("ac", "range", detail=f"{number} of {size}: every lot is accepted")
     wanted = shares(acceptance, "acceptance")
-    result: Floats = np.asarray(special.betainccinv(number + 1, size - number, wanted))
+    result: Floats = np.asarray(_special().betainccinv(number + 1, size - number, wanted))
     return result
 
 
@@ -171,7 +178,7 @@ def quality_poisson(acceptance: npt.ArrayLike, n: int, ac: int) -> Floats:
     wanted = shares(acceptance, "acceptance")
     if (wanted == 0).any():
         raise DomainError("acceptance", "range", detail="0 is reached at no finite rate")
-    result: Floats = np.asarray(special.gammainccinv(number + 1, wanted)) * 100.0 / size
+    result: Floats = np.asarray(_special().gammainccinv(number + 1, wanted)) * 100.0 / size
     return result
 
 

@@ -29,7 +29,7 @@ def theirs(target, places):
 @pytest.mark.parametrize("target", TARGETS)
 @pytest.mark.parametrize("limit", LIMITS)
 def test_every_point_of_the_line_is_at_the_limit(target, limit):
-    line = limit_line(target, limit)
+    [line] = limit_line(target, limit)
     assert line.shape == (72, 2)
     places = np.column_stack((np.full(72, target[0], dtype=float), line))
     assert np.abs(theirs(target, places) - limit).max() < 1e-9
@@ -38,7 +38,7 @@ def test_every_point_of_the_line_is_at_the_limit(target, limit):
 @pytest.mark.parametrize("target", TARGETS)
 @pytest.mark.parametrize("limit", LIMITS)
 def test_both_ends_of_lightness_are_at_the_limit(target, limit):
-    low, high = lightness_ends(target, limit)
+    [(low, high)] = lightness_ends(target, limit)
     assert low < target[0] < high
     places = np.array([(low, *target[1:]), (high, *target[1:])], dtype=float)
     assert np.abs(theirs(target, places) - limit).max() < 1e-9
@@ -48,8 +48,8 @@ def test_both_ends_of_lightness_are_at_the_limit(target, limit):
 def test_the_factors_count(factors):
     k_l, k_c, k_h = factors
     target = np.array([52.0, 18.0, -24.0])
-    line = limit_line(target, 1.0, k_l=k_l, k_c=k_c, k_h=k_h, points=12)
-    ends = lightness_ends(target, 1.0, k_l=k_l, k_c=k_c, k_h=k_h)
+    [line] = limit_line(target, 1.0, k_l=k_l, k_c=k_c, k_h=k_h, points=12)
+    [ends] = lightness_ends(target, 1.0, k_l=k_l, k_c=k_c, k_h=k_h)
     places = np.vstack(
         [np.column_stack((np.full(12, 52.0), line)), [(end, 18.0, -24.0) for end in ends]]
     )
@@ -58,14 +58,27 @@ def test_the_factors_count(factors):
 
 
 def test_the_points_go_round_the_target_once_from_the_direction_of_a():
-    line = limit_line((52, 18, -24), 1.0, points=8) - (18, -24)
+    line = limit_line((52, 18, -24), 1.0, points=8)[0] - (18, -24)
     angles = np.degrees(np.arctan2(line[:, 1], line[:, 0])) % 360
     assert angles == pytest.approx(np.arange(8) * 45.0, abs=1e-6)
 
 
-def test_a_line_at_a_neutral_target_is_nearly_round_and_the_smaller_lies_inside():
-    small, large = limit_line((50, 0, 0), 0.8), limit_line((50, 0, 0), 1.2)
+def test_at_a_neutral_target_the_smaller_line_lies_inside_and_both_are_nearly_round():
+    small, large = limit_line((50, 0, 0), [0.8, 1.2])
     assert (np.hypot(*small.T) < np.hypot(*large.T)).all()
+    assert np.ptp(np.hypot(*large.T)) < 0.5
+
+
+def test_many_limits_give_what_each_gives_alone():
+    target, limits = (52, 18, -24), [1.2, 0.2, 5.0]
+    for solve in (limit_line, lightness_ends):
+        together = solve(target, limits)
+        alone = [solve(target, limit)[0] for limit in limits]
+        assert np.abs(together - np.array(alone)).max() < 1e-12
+
+
+def test_three_points_are_the_fewest():
+    assert limit_line((52, 18, -24), 1.0, points=3).shape == (1, 3, 2)
 
 
 def test_a_table_of_one_row_is_the_same_target():
@@ -81,6 +94,9 @@ def test_a_table_of_one_row_is_the_same_target():
         (((52, 18, -24), 0.0), {}),
         (((52, 18, -24), -1.0), {}),
         (((52, 18, -24), 1e9), {}),
+        (((52, 18, -24), [1.0, 0.0]), {}),
+        (((52, 18, -24), [[1.0, 2.0]]), {}),
+        (((52, 18, -24), float("inf")), {}),
         (((52, 18, -24), 1.0), {"points": 2}),
         (((52, 18, -24), 1.0), {"points": True}),
         (((52, 18, -24), 1.0), {"points": 7.5}),
