@@ -24,7 +24,7 @@ from jobs.figures.drawing import (
     some,
     standing,
 )
-from jobs.figures.letters import SMALL, fitted
+from jobs.figures.letters import SMALL, fitted, width
 from jobs.figures.looks import AREA, LIMIT, RULE, Tone
 
 ROWS = 8  # specimens that have a line each; more are spread evenly over a lane of this height
@@ -142,8 +142,9 @@ def _words(canvas: Canvas, group: Group, top: float, lane: float) -> None:
         "beyond": kinds.count(Standing.BEYOND),
     }
     if canvas.setting.narrow:
-        canvas.text(8, top - 5, fitted(group.illuminant, 80))
         room = canvas.width - 104
+        left = canvas.width - 24 - min(width(counts, SMALL), room)
+        canvas.text(8, top - 5, fitted(group.illuminant, left))
         canvas.text(
             canvas.width - 8, top - 5, fitted(counts, room, SMALL), anchor="end", size=SMALL,
             tone=Tone.QUIET,

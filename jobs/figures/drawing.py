@@ -11,10 +11,13 @@ from enum import Enum
 from typing import TypeVar
 
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext
 
 Number = Decimal | float | int
 Data = TypeVar("Data")
 
+MOST_PRINTED = 120  # rows of a table on paper
+FEW_ROWS, MOST_PARTS, MOST_COLUMNS = 12, 3, 12  # of a table folded for paper
 WIDE, NARROW = 680, 340  # units of the viewBox; text of 12 units is legible at these pixels
 _KEY = re.compile(r"[a-z][a-z0-9-]*")
 
@@ -71,7 +74,7 @@ class Conditions:
 
     def after(self, *sentences: str) -> str:
         """A description: what is shown, then the conditions."""
-        return " ".join((*sentences, f"{self.words}."))
+        return " ".join((*sentences, gettext("Conditions: %(words)s.") % {"words": self.words}))
 
     def axis(self, quantity: str) -> str:
         """A quantity with the conditions beside it, for the label of an axis."""
@@ -114,6 +117,25 @@ class Table:
     def __post_init__(self) -> None:
         if any(len(row) != len(self.columns) for row in self.rows):
             raise ValueError("a row of a table has one text per column")
+
+    @property
+    def fits_paper(self) -> bool:
+        """Whether it is short enough to be printed."""
+        return len(self.rows) <= MOST_PRINTED
+
+    def folded(self) -> Table:
+        """For paper: a long and slender one as columns side by side, each read to its foot."""
+        across, count = len(self.columns), len(self.rows)
+        words = any(not column.number for column in self.columns[1:])
+        most = 2 if words else MOST_PARTS  # words need room
+        parts = max(1, min(most, MOST_COLUMNS // across, math.ceil(count / FEW_ROWS)))
+        height = math.ceil(count / parts)
+        filled = [*self.rows, *[("",) * across] * (height * parts - count)]
+        rows = tuple(
+            tuple(text for part in range(parts) for text in filled[place + part * height])
+            for place in range(height)
+        )
+        return replace(self, columns=self.columns * parts, rows=rows)
 
     def lines(self) -> Iterator[list[tuple[str, bool]]]:
         """Row by row: (text, whether it is a number), for the template."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -34,7 +35,8 @@ DAY = 84  # room for a day in digits
 
 @dataclass(frozen=True)
 class Lot:
-    """A lot: its day, value and expanded uncertainty U, what became of it by shape and in words."""
+    """A lot: its day, value, expanded uncertainty U and limit, what became of it by shape and in
+    words. Without a `limit` of its own it is that of its day."""
 
     label: str
     day: date
@@ -42,6 +44,7 @@ class Lot:
     uncertainty: Number
     standing: Standing
     words: str
+    limit: Number | None = None
 
 
 @dataclass(frozen=True)
@@ -147,25 +150,37 @@ def _limits(
 
 
 def _marks(plot: Plot, lots: Lots) -> None:
+    places = _spread(lots.lots)
     bars = [
         (
-            lot.day.toordinal(), max(exact(lot.value) - exact(lot.uncertainty), exact(0)),
-            lot.day.toordinal(), exact(lot.value) + exact(lot.uncertainty),
+            x, max(exact(lot.value) - exact(lot.uncertainty), exact(0)),
+            x, exact(lot.value) + exact(lot.uncertainty),
         )
-        for lot in lots.lots
+        for lot, x in zip(lots.lots, places, strict=True)
     ]  # fmt: skip
     plot.segments(bars, THIN, "u")
     few = len(lots.lots) <= MOST_STOPS
     for kind in Standing:
-        own = [lot for lot in lots.lots if lot.standing is kind]
+        own = [(lot, x) for lot, x in zip(lots.lots, places, strict=True) if lot.standing is kind]
         data = []
-        for lot in own:
+        for lot, _ in own:
             said = f"{lot.label}, {lot.day.isoformat()}: {shown(lot.value)}"
             if few:
                 said += f" ± {shown(lot.uncertainty)} {lots.unit}, {lot.words}"
             numbers = {"x": lot.day.isoformat(), "y": shown(lot.value)}
             data.append(Datum(said, lots.conditions.words, numbers))
-        plot.marks(kind.value, data, [(lot.day.toordinal(), lot.value) for lot in own])
+        plot.marks(kind.value, data, [(x, lot.value) for lot, x in own])
+
+
+def _spread(lots: Sequence[Lot]) -> list[float]:
+    """Where each lot stands: on its day, several of one day evenly from there to the next."""
+    count = Counter(lot.day for lot in lots)
+    before: Counter[date] = Counter()
+    places = []
+    for lot in lots:
+        places.append(lot.day.toordinal() + before[lot.day] / count[lot.day])
+        before[lot.day] += 1
+    return places
 
 
 def _table(lots: Lots) -> Table:
@@ -180,7 +195,8 @@ def _table(lots: Lots) -> Table:
     rows = []
     for lot in sorted(lots.lots, key=lambda lot: lot.day):
         bound = [limit for limit in lots.limits if limit.since <= lot.day]
-        limit = shown(bound[-1].value) if bound else "–"
+        known = lot.limit if lot.limit is not None else bound[-1].value if bound else None
+        limit = shown(known) if known is not None else "–"
         rows.append(
             (
                 lot.label,

@@ -78,9 +78,26 @@ class Uncertainty:
 
 
 @dataclass(frozen=True)
+class Zone:
+    """Expanded uncertainty U (k = 2) of the difference itself: where the formula gives limit − U
+    (`inner`; None where that is not above zero) and limit + U (`outer`); `lightness`: L* of the
+    same, at the target's a* and b*."""
+
+    inner: Locus | None
+    outer: Locus
+    lightness: Sequence[Number]
+
+    @property
+    def lines(self) -> list[Locus]:
+        """Those that there are."""
+        return [line for line in (self.inner, self.outer) if line is not None]
+
+
+@dataclass(frozen=True)
 class Plane:
     """A target, specimens and a limit. `limit_words` name the limit with its number (ΔE00 = 1.00);
-    `lightness_limits`: lowest and highest L*. Texts are translated.
+    `lightness_limits`: lowest and highest L*; `uncertainty` of the colours, or of the difference.
+    Texts are translated.
 
     Raises ValueError for no specimen, a number that is not finite, an uncertainty below zero, a
     correlation beyond ±1, a locus of fewer than three points.
@@ -93,20 +110,28 @@ class Plane:
     limit: Circle | Box | Locus | None = None
     limit_words: str = ""
     lightness_limits: tuple[Number, Number] | None = None
-    uncertainty: Uncertainty | None = None
+    uncertainty: Uncertainty | Zone | None = None
 
     def __post_init__(self) -> None:
         some(self.specimens, "a specimen")
         finite(*self.target, *(self.lightness_limits or ()))
         for one in self.specimens:
             finite(one.lightness, one.a, one.b)
-        if self.uncertainty is not None:
+        if isinstance(self.uncertainty, Zone):
+            finite(*self.uncertainty.lightness)
+        elif self.uncertainty is not None:
             not_negative(self.uncertainty.lightness, self.uncertainty.a, self.uncertainty.b)
             if not -1 <= self.uncertainty.correlation <= 1:
                 raise ValueError("a correlation lies between −1 and 1")
-        if isinstance(self.limit, Locus) and len(self.limit.points) < 3:
+        if any(len(line.points) < 3 for line in self.loci()):
             raise ValueError("a locus has three points or more")
-        finite(*(number for point in self.outline() for number in point))
+        drawn = [*self.outline(), *(point for line in self.loci() for point in line.points)]
+        finite(*(number for point in drawn for number in point))
+
+    def loci(self) -> list[Locus]:
+        """Limit and ends of U, as far as they are lines of points."""
+        ends = self.uncertainty.lines if isinstance(self.uncertainty, Zone) else []
+        return [*([self.limit] if isinstance(self.limit, Locus) else []), *ends]
 
     def outline(self) -> list[tuple[float, float]]:
         """Corners of the limit, or of the square around its circle."""
@@ -127,10 +152,11 @@ class Plane:
 
 def draw(plane: Plane, setting: Setting) -> Drawing:
     """The limit is a line, U an ellipse of dashes around each specimen (around the target where
-    they are many), the mark tells by its shape on which side of the limit a specimen lies."""
+    they are many) or dashes on both sides of the line; the mark tells by its shape on which side
+    of the limit a specimen lies."""
     narrow = setting.narrow
-    square = (44, 36, 236, 228) if narrow else (64, 36, 464, 436)
-    strip = (292, 36, 328, 228) if narrow else (560, 36, 640, 436)
+    square = (44, 36, 236, 228) if narrow else (64, 36, 394, 366)
+    strip = (292, 36, 328, 228) if narrow else (490, 36, 570, 366)
     entries = _entries(plane)
     foot = square[3] + 48
     canvas = Canvas(setting, foot + labels.key_height(entries, setting.width))
@@ -155,9 +181,17 @@ def draw(plane: Plane, setting: Setting) -> Drawing:
     description = plane.conditions.after(
         gettext("Where target and specimens lie in a* and b*, and beside it in L*."),
         *([plane.limit_words + "."] if plane.limit_words else []),
+        *([_apart()] if isinstance(plane.limit, Locus) else []),
     )
     svg = canvas.finish(plane.title, description)
     return Drawing(svg, plane.title, description, _table(plane))
+
+
+def _apart() -> str:
+    return gettext(
+        "The line holds at the target's lightness: what differs in L* too can lie beyond the limit "
+        "inside it; the shape of the mark tells."
+    )
 
 
 def _entries(plane: Plane) -> list[labels.Said]:
@@ -168,7 +202,9 @@ def _entries(plane: Plane) -> list[labels.Said]:
     if plane.lightness_limits is not None:
         low, high = map(shown, plane.lightness_limits)
         found.append(labels.Said(f"L* {low} … {high}", LIMIT))
-    if plane.uncertainty is not None:
+    if isinstance(plane.uncertainty, Zone):
+        found.append(labels.Said(gettext("limit ± U (k = 2)"), UNCERTAIN))
+    elif plane.uncertainty is not None:
         found.append(labels.Said("U (k = 2)", UNCERTAIN))
     return found
 
@@ -178,6 +214,7 @@ def _spans(plane: Plane) -> tuple[Span, Span]:
     _, a, b = map(float, plane.target)
     ua, ub = _half(plane)
     places = [(a - ua, b - ub), (a + ua, b + ub), *plane.outline()]
+    places += [(float(x), float(y)) for line in plane.loci() for x, y in line.points]
     for one in plane.specimens:
         x, y = float(one.a), float(one.b)
         places += [(x - ua, y - ub), (x + ua, y + ub)]
@@ -188,9 +225,9 @@ def _spans(plane: Plane) -> tuple[Span, Span]:
 
 
 def _half(plane: Plane) -> tuple[float, float]:
-    if plane.uncertainty is None:
-        return 0.0, 0.0
-    return float(plane.uncertainty.a), float(plane.uncertainty.b)
+    if isinstance(plane.uncertainty, Uncertainty):
+        return float(plane.uncertainty.a), float(plane.uncertainty.b)
+    return 0.0, 0.0
 
 
 def _limit(field: Plot, plane: Plane) -> None:
@@ -202,8 +239,11 @@ def _limit(field: Plot, plane: Plane) -> None:
 
 
 def _uncertain(field: Plot, plane: Plane) -> None:
-    """The ellipse of U by its half axes: those of [[a², ρab], [ρab, b²]]."""
-    if plane.uncertainty is None:
+    """The ellipse of U by its half axes: those of [[a², ρab], [ρab, b²]]; or the ends of U."""
+    if isinstance(plane.uncertainty, Zone):
+        for line in plane.uncertainty.lines:
+            field.polygon([(float(x), float(y)) for x, y in line.points], UNCERTAIN, part="u")
+    if not isinstance(plane.uncertainty, Uncertainty):
         return
     a, b = _half(plane)
     shared = plane.uncertainty.correlation * a * b
@@ -254,6 +294,9 @@ def _lightness(canvas: Canvas, plane: Plane, box: tuple[int, int, int, int]) -> 
     axes.upwards(strip, scale.ticks, scale.texts(), "L*", name="y-lightness")
     for end in plane.lightness_limits or ():
         strip.segments([(-1, end, count, end)], LIMIT, part="lightness-limit")
+    if isinstance(plane.uncertainty, Zone):
+        zone = [(-1, end, count, end) for end in plane.uncertainty.lightness]
+        strip.segments(zone, UNCERTAIN, part="lightness-zone")
     target = plane.target[0]
     strip.segments([(-1, target, count, target)], THIN if few else UNCERTAIN, "lightness-target")
     placed = list(enumerate(plane.specimens))
@@ -270,12 +313,15 @@ def _lightness_scale(plane: Plane) -> axes.Scale:
     known = [plane.target[0], *(one.lightness for one in plane.specimens)]
     ends = [float(number) + side for number in known for side in (-u, u)]
     ends += [float(end) for end in plane.lightness_limits or ()]
+    if isinstance(plane.uncertainty, Zone):
+        ends += [float(end) for end in plane.uncertainty.lightness]
     spare = 0.08 * max(max(ends) - min(ends), 0.01)
     return axes.within(min(ends) - spare, max(ends) + spare, most=5)
 
 
 def _lightness_u(plane: Plane) -> float:
-    return float(plane.uncertainty.lightness) if plane.uncertainty is not None else 0.0
+    known = plane.uncertainty
+    return float(known.lightness) if isinstance(known, Uncertainty) else 0.0
 
 
 def _lightness_marks(strip: Plot, plane: Plane) -> None:

@@ -43,7 +43,7 @@ class Curve:
 
 @dataclass(frozen=True)
 class Spectra:
-    """A reference and one or more specimens over the same wavelengths (nm, rising).
+    """A reference, if there is one, and specimens over the same wavelengths (nm, rising).
 
     `quantity`: what the numbers are, with unit (reflectance, %). They are rounded to `decimals`
     first: figure and table are made from the same. Texts are translated. Raises ValueError for
@@ -55,7 +55,7 @@ class Spectra:
     quantity: str
     conditions: Conditions
     wavelengths: Sequence[Number]
-    reference: Curve
+    reference: Curve | None
     specimens: Sequence[Curve]
     decimals: int = 2
 
@@ -63,8 +63,12 @@ class Spectra:
         rising(self.wavelengths)
         if not self.specimens:
             raise ValueError("a figure needs a specimen")
-        for curve in (self.reference, *self.specimens):
+        for curve in self.curves():
             same_length(curve, self.wavelengths)
+
+    def curves(self) -> list[Curve]:
+        """The reference, if there is one, then the specimens."""
+        return [*([self.reference] if self.reference else []), *self.specimens]
 
     def cut(self, curve: Curve) -> list[Decimal]:
         """The numbers of a curve as printed."""
@@ -91,14 +95,15 @@ def same_length(curve: Curve, wavelengths: Sequence[Number]) -> None:
 def draw(spectra: Spectra, setting: Setting) -> Drawing:
     """The reference is the heavy line; specimens are thin ones told apart by dashes and names, or
     where they are many, a band from the lowest to the highest."""
-    reference = spectra.cut(spectra.reference)
+    reference = spectra.cut(spectra.reference) if spectra.reference else None
     specimens = [spectra.cut(curve) for curve in spectra.specimens]
     each = len(specimens) <= EACH
     entries = _entries(spectra, each)
     beside = each and not setting.narrow
     height = TOP + HEIGHT + 48 + (0 if beside else labels.key_height(entries, setting.width))
     canvas = Canvas(setting, height)
-    scale = axes.scale([0, *reference, *(value for values in specimens for value in values)])
+    all_ = [*([reference] if reference else []), *specimens]
+    scale = axes.scale([0, *(value for values in all_ for value in values)])
     right = setting.width - (LABELS if beside else 16)
     left = 8 + axes.BESIDE + scale.widest()
     nm = [float(wavelength) for wavelength in spectra.wavelengths]
@@ -114,14 +119,17 @@ def draw(spectra: Spectra, setting: Setting) -> Drawing:
         )
         plot.line(nm, low, THIN, "lowest")
         plot.line(nm, high, THIN, "highest")
-    plot.line(nm, reference, HEAVY, "reference")
+    if reference:
+        plot.line(nm, reference, HEAVY, "reference")
     _columns(plot, spectra, reference, specimens)
     if beside:
-        _names(plot, entries, [reference, *specimens])
+        _names(plot, entries, all_)
     else:
         labels.key(canvas, entries, TOP + HEIGHT + 46)
     description = spectra.conditions.after(
         gettext("The reference is the heavy line, specimens are thin; over the wavelengths in nm.")
+        if reference
+        else gettext("Each specimen's line over the wavelengths in nm.")
     )
     svg = canvas.finish(spectra.title, description)
     return Drawing(svg, spectra.title, description, _table(spectra, reference, specimens, each))
@@ -134,7 +142,7 @@ def _axes(plot: Plot, scale: axes.Scale, quantity: str, most: int) -> None:
 
 
 def _entries(spectra: Spectra, each: bool) -> list[labels.Said]:
-    found = [labels.Said(spectra.reference.label, HEAVY)]
+    found = [labels.Said(spectra.reference.label, HEAVY)] if spectra.reference else []
     if each:
         return found + [
             labels.Said(curve.label, Look(Tone.QUIET, width=1.2, dash=dash))
@@ -166,38 +174,41 @@ def _names(plot: Plot, entries: Sequence[labels.Said], curves: Sequence[Sequence
 def _columns(
     plot: Plot,
     spectra: Spectra,
-    reference: Sequence[Decimal],
+    reference: Sequence[Decimal] | None,
     specimens: Sequence[Sequence[Decimal]],
 ) -> None:
-    """A datum per wavelength on the reference; its field is as high as the plot."""
+    """A datum per wavelength on the reference, or on the first of the lines; its field is as high
+    as the plot."""
     each = len(specimens) <= EACH
     low, high = _ends(specimens)
-    name = fitted(spectra.reference.label, LABELS)
+    base = reference or (specimens[0] if each else high)
+    name = fitted(spectra.reference.label, LABELS) if spectra.reference else ""
     names = [fitted(curve.label, LABELS) for curve in spectra.specimens]
     data = []
     for place, wavelength in enumerate(spectra.wavelengths):
-        lines = [f"{shown(wavelength)} nm", f"{name}: {shown(reference[place])}"]
+        lines = [f"{shown(wavelength)} nm"]
+        lines += [f"{name}: {shown(reference[place])}"] if reference else []
         if each:
             own = zip(names, specimens, strict=True)
             lines += [f"{label}: {shown(values[place])}" for label, values in own]
         else:
             lines.append(f"{_band(len(specimens))}: {shown(low[place])} – {shown(high[place])}")
-        numbers = {"x": shown(wavelength), "y": shown(reference[place])}
+        numbers = {"x": shown(wavelength), "y": shown(base[place])}
         data.append(
             Datum("\n".join(lines), f"{spectra.quantity}, {spectra.conditions.words}", numbers)
         )
-    plot.columns("speck", data, list(zip(spectra.wavelengths, reference, strict=True)))
+    plot.columns("speck", data, list(zip(spectra.wavelengths, base, strict=True)))
 
 
 def _table(
     spectra: Spectra,
-    reference: Sequence[Decimal],
+    reference: Sequence[Decimal] | None,
     specimens: Sequence[Sequence[Decimal]],
     each: bool,
 ) -> Table:
-    heads = [spectra.reference.label]
+    heads = [spectra.reference.label] if spectra.reference else []
     low, high = _ends(specimens)
-    columns: list[Sequence[Decimal]] = [reference]
+    columns: list[Sequence[Decimal]] = [reference] if reference else []
     if each:
         heads += [curve.label for curve in spectra.specimens]
         columns += specimens

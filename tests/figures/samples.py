@@ -103,11 +103,18 @@ def plane_of(count: int, seed: int = 2, **more: Any) -> plane.Plane:
     )
 
 
-def locus() -> plane.Locus:
+def locus(size: float = 1.0) -> plane.Locus:
     """A tilted oval, as a formula with a rotated tolerance gives it."""
     turns = [2 * math.pi * step / 72 for step in range(72)]
-    points = [(0.9 * math.cos(turn), 0.5 * math.sin(turn)) for turn in turns]
+    points = [(size * 0.9 * math.cos(turn), size * 0.5 * math.sin(turn)) for turn in turns]
     return plane.Locus([(18 + 0.8 * x - 0.6 * y, -24 + 0.6 * x + 0.8 * y) for x, y in points])
+
+
+def zone_of(count: int, inner: bool = True) -> plane.Plane:
+    """A limit of a formula with U on both sides of it."""
+    ends = [D("51.35"), D("52.65"), D("51.05"), D("52.95")]
+    zone = plane.Zone(locus(0.8) if inner else None, locus(1.2), ends if inner else ends[2:])
+    return plane_of(count, limit=locus(), limit_words="ΔE00 = 0.60", uncertainty=zone)
 
 
 def curve(label: str, random: Random, step: int = 10) -> spectra.Curve:
@@ -293,12 +300,16 @@ def samples() -> dict[str, Sample]:
             ),
         ),
         "plane-locus": (plane.draw, plane_of(12, limit=locus(), limit_words="ΔE00 = 0.60")),
+        "plane-zone": (plane.draw, zone_of(6)),
+        "plane-zone-wide": (plane.draw, zone_of(40, inner=False)),
         "plane-bare": (
             plane.draw,
             plane_of(2, limit=None, limit_words="", lightness_limits=None, uncertainty=None),
         ),
         "spectra": (spectra.draw, spectra_of(3)),
         "spectra-many": (spectra.draw, spectra_of(200)),
+        "spectra-alone": (spectra.draw, replace(spectra_of(3), reference=None)),
+        "spectra-alone-many": (spectra.draw, replace(spectra_of(40), reference=None)),
         "spectra-odd": (spectra.draw, spectra_of(6, 5, CHINESE + " {}")),
         "differences": (differences.draw, differences_of(5)),
         "differences-many": (differences.draw, differences_of(200)),

@@ -102,6 +102,21 @@ def test_a_circle_is_round_and_a_box_and_a_locus_lie_where_they_should(setting):
         assert (x, y) == (near(across.place(a)), near(up.place(b)))
 
 
+@pytest.mark.parametrize("inner", [True, False])
+def test_u_of_the_difference_lies_on_both_sides_of_the_limit(setting, inner):
+    data = samples.zone_of(3, inner)
+    root = reading.parsed(plane.draw(data, setting).svg)
+    across, up = reading.axis(root, "x"), reading.axis(root, "y")
+    strip = reading.axis(root, "y-lightness")
+    lines = reading.named(root, "u")
+    assert len(lines) == len(data.uncertainty.lines) == (2 if inner else 1)
+    for line, locus in zip(lines, data.uncertainty.lines, strict=True):
+        for (x, y), (a, b) in zip(line, locus.points, strict=False):
+            assert (x, y) == (near(across.place(a)), near(up.place(b)))
+    ends = [line[0][1] for line in reading.named(root, "lightness-zone")]
+    assert ends == [near(strip.place(float(end))) for end in data.uncertainty.lightness]
+
+
 @pytest.mark.parametrize("correlation", [0.0, 0.6, -1.0])
 def test_the_ellipse_reaches_u_on_each_axis(correlation):
     """The bounds of the ellipse x' C⁻¹ x = 1 are the square roots of the diagonal of C."""
@@ -152,6 +167,24 @@ def test_spectra(setting, count):
     if count > 6:
         values = [[round(v, 2) for v in curve.values] for curve in data.specimens]
         assert [float(v) for v in columns["highest"]] == [max(c) for c in zip(*values, strict=True)]
+
+
+@pytest.mark.parametrize("count", [1, 6, 40])
+def test_spectra_without_a_reference(setting, count):
+    data = replace(samples.spectra_of(count), reference=None)
+    drawing = spectra.draw(data, setting)
+    root = reading.parsed(drawing.svg)
+    across, up = reading.axis(root, "x"), reading.axis(root, "y")
+    assert reading.named(root, "reference") == [] and "reference" not in drawing.description
+    parts = ["specimen"] if count <= 6 else ["lowest", "highest"]
+    drawn = [line for part in parts for line in reading.named(root, part)]
+    columns = list(zip(*drawing.table.rows, strict=True))
+    assert len(drawn) == len(columns) - 1
+    for line, column in zip(drawn, columns[1:], strict=True):
+        for (x, y), nm, value in zip(line, columns[0], column, strict=True):
+            assert (x, y) == (near(across.place(float(nm))), near(up.place(float(value))))
+    for mark in reading.marks(root):
+        assert mark.y == near(up.place(float(mark.data["y"])))
 
 
 @pytest.mark.parametrize("count", [1, 8, 30])
@@ -255,6 +288,28 @@ def test_the_limit_changes_on_its_day_and_the_table_names_the_one_that_bound():
     for row in drawing.table.rows:
         late = date.fromisoformat(row[1]) >= data.limits[1].since
         assert row[4] == ("1.00" if late else "1.20")
+
+
+def test_a_lot_with_a_limit_of_its_own_has_it_in_the_table():
+    data = samples.lots_of(3)
+    own = replace(data.lots[0], limit=D("0.90"))
+    drawing = lots.draw(replace(data, lots=[own, *data.lots[1:]]), Setting("fig"))
+    assert {row[0]: row[4] for row in drawing.table.rows}[own.label] == "0.90"
+
+
+def test_lots_of_one_day_stand_side_by_side_before_the_next(setting):
+    data = samples.lots_of(6)
+    together = [replace(one, day=date(2026, 3, 2)) for one in data.lots[:4]]
+    later = replace(data.lots[4], day=date(2026, 3, 12))
+    drawing = lots.draw(replace(data, lots=[*together, later]), setting)
+    root = reading.parsed(drawing.svg)
+    days = reading.axis(root, "x")
+    first, last = (date.fromisoformat(days.texts[place]) for place in (0, -1))
+    unit = (days.places[-1] - days.places[0]) / (last - first).days
+    start = days.places[0] + (date(2026, 3, 2) - first).days * unit
+    found = [line[0][0] for line in reading.named(root, "u")]
+    assert found[:4] == [near(start + place * unit / 4) for place in range(4)]
+    assert found[4] == near(start + 10 * unit)
 
 
 def test_characteristic(setting):

@@ -13,7 +13,15 @@ import pytest
 from django.template.loader import render_to_string
 
 from jobs.figures import canvas
-from jobs.figures.drawing import Conditions, Drawing, Setting, for_page, for_paper
+from jobs.figures.drawing import (
+    Column,
+    Conditions,
+    Drawing,
+    Setting,
+    Table,
+    for_page,
+    for_paper,
+)
 from tests.figures import reading, samples
 
 SAMPLES = samples.samples()
@@ -149,13 +157,30 @@ def test_page_and_paper_show_the_table(name):
     )
     assert drawing.svg in page and drawing.narrow in page and "<details>" in page
     assert "<details>" not in paper and "<svg" in paper
-    for html in (page, paper):
-        assert html.count("<tr>") == len(drawing.table.rows) + 1
+    assert page.count("<tr>") == len(drawing.table.rows) + 1
+    if drawing.table.fits_paper:
+        assert paper.count("<tr>") == len(drawing.table.folded().rows) + 1
+    else:
+        assert "<tr>" not in paper and f"{len(drawing.table.rows)} rows" in paper
     bare = render_to_string(
         "components/figure.html",
         {"drawing": drawing, "without_table": True, "without_caption": True},
     )
     assert "<table>" not in bare and "figcaption" not in bare
+
+
+@pytest.mark.parametrize("columns", [1, 2, 3, 5, 7, 13])
+@pytest.mark.parametrize("count", [1, 12, 13, 25, 31, 41, 120])
+def test_a_table_folded_for_paper_has_every_row_once_and_in_order(columns, count):
+    rows = tuple(tuple(f"{row}/{column}" for column in range(columns)) for row in range(count))
+    heads = tuple(Column(str(column)) for column in range(columns))
+    folded = Table("t", heads, rows).folded()
+    parts = len(folded.columns) // columns
+    assert folded.columns == heads * parts and len(folded.columns) <= max(12, columns)
+    read = [row[part * columns :][:columns] for part in range(parts) for row in folded.rows]
+    assert tuple(row for row in read if any(row)) == rows
+    assert not any(any(row) for row in read[count:])
+    assert count <= 12 or columns > 6 or len(folded.rows) < count
 
 
 def test_texts_are_escaped_wherever_they_stand():
