@@ -17,9 +17,11 @@ from django.utils.translation import gettext
 
 from agreements.models import Revision, TermsPaper
 from agreements.models.revisions import PARTIES
+from agreements.sampling_figure import of_terms
 from agreements.transitions.signing import WHAT
 from agreements.words import part_sections, sections
 from jobs import pdf
+from jobs.figures.drawing import for_paper
 from jobs.pdfseal import Stamping
 from ledger import blobs, chain
 from ledger.chain import SYSTEM
@@ -82,6 +84,8 @@ def context_of(revision: Revision, first: Signature, title: str, language: str) 
         "terms": terms,
         "parts": part_sections(terms),
         "sections": sections(terms),
+        "sampling": of_terms(terms.shared.decision, for_paper),
+        "paper": True,
         "seats": [seats[side] for side in PARTIES if side in seats],
         "first": first,
         "first_seat": seats[first.side],

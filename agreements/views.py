@@ -13,9 +13,11 @@ from agreements.models import Draft, Remark, Revision, Standing, TermsPaper
 from agreements.moves import draft_acts, next_move, standing_acts
 from agreements.papers import on_paper
 from agreements.redline import redline
+from agreements.sampling_figure import of_terms
 from agreements.showing import acts_on, chosen, invitations, own_draft, signatures, with_remarks
 from agreements.standing import in_force, standing_of, today_in
 from agreements.words import findings, part_sections, sections
+from jobs.figures.drawing import for_page
 from ledger import blobs
 from parties.access import ALL_ROLES, READING, STAFF, TWO_SIDES, for_seat
 from parties.downloads import attachment
@@ -78,6 +80,7 @@ def draft(request: HttpRequest, sitter: Sitter, found: Draft) -> HttpResponse:
         "edits": sitter.role in STAFF,
         "sections": sections(terms),
         "parts": part_sections(terms),
+        "sampling": of_terms(terms.shared.decision, for_page),
         "latest": latest,
         "move": next_move(latest),
         "stale": latest is not None and found.based_on_id != latest.pk,
@@ -121,6 +124,7 @@ def revision(request: HttpRequest, sitter: Sitter, found: Revision) -> HttpRespo
         "move": next_move(latest) if latest and latest.pk == found.pk else None,
         "sections": with_remarks(sections(terms), list(remarks)),
         "parts": part_sections(terms),
+        "sampling": of_terms(terms.shared.decision, for_page),
         "namings": found.namings.order_by("created_at"),
         "signatures": signatures(sitter, [found]).get(found.pk, []),
         "acts": acts_on(found, sitter, latest, own_draft(sitter)),

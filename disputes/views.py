@@ -7,10 +7,12 @@ from django.shortcuts import render
 
 from disputes import acts
 from disputes.beside import condition_pairs, number_pairs, sides
+from disputes.figures import both_sides
 from disputes.forms import PLACES
 from disputes.models import Dispute, Note, Offer, Post
 from disputes.moves import dispute_move
 from disputes.showing import settlement_context
+from jobs.figures.drawing import for_page
 from ledger import blobs
 from method.terms.models.tolerances import COMPARED_WORDS
 from parties.access import READING, for_seat
@@ -56,12 +58,14 @@ def thread(request: HttpRequest, sitter: Sitter, dispute: Dispute) -> HttpRespon
 def beside(request: HttpRequest, sitter: Sitter, dispute: Dispute) -> HttpResponse:
     """Both sides' evidence, conditions and numbers."""
     supplier, customer = sides(dispute)
+    numbers = number_pairs(supplier, customer)
     context = {
         "obj": dispute,
         "supplier": supplier,
         "customer": customer,
         "conditions": condition_pairs(supplier, customer),
-        "numbers": number_pairs(supplier, customer),
+        "numbers": numbers,
+        "drawings": both_sides(numbers, for_page),
     }
     return render(request, "disputes/beside.html", context)
 

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext
 
 from evidence import acts
+from evidence.figures import reflectance
 from evidence.models import (
     Document,
     EvidenceFile,
@@ -20,6 +21,7 @@ from evidence.models import (
 from evidence.reading_words import understanding
 from evidence.subjects import address
 from evidence.transitions import holder_of
+from jobs.figures.drawing import for_page
 from ledger import blobs
 from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.tolerances import GEOMETRY_WORDS
@@ -77,9 +79,11 @@ def download(request: HttpRequest, sitter: Sitter, file: EvidenceFile) -> HttpRe
 @for_seat(MeasuredSet, sides=TWO_SIDES, roles=READING)
 def measured(request: HttpRequest, sitter: Sitter, measured: MeasuredSet) -> HttpResponse:
     """One set: condition and specimens."""
+    words = condition_words(measured)
     context = {
         "obj": measured,
-        "words": condition_words(measured),
+        "words": words,
+        "drawing": reflectance(measured, words, for_page),
         "subject": address(sitter, measured.subject),
         "acts": acts.SET_ACTS,
     }

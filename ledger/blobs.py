@@ -8,6 +8,7 @@ bytes lie is a matter of `ledger.storage`; that they are the right ones is check
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -65,6 +66,19 @@ def get(chain: str, digest: str) -> bytes:
     if not Blob.objects.filter(chain=chain, digest=digest).exists():
         raise BlobError(f"blob {digest} is not stored in chain {chain!r}")
     return checked(store(), key, digest)
+
+
+def get_many(chain: str, digests: Iterable[str]) -> dict[str, bytes]:
+    """The bytes of several blobs by digest, as `get` gives each, with one query."""
+    wanted = sorted(set(digests))
+    known = set(
+        Blob.objects.filter(chain=chain, digest__in=wanted).values_list("digest", flat=True)
+    )
+    for digest in wanted:
+        if digest not in known:
+            raise BlobError(f"blob {digest} is not stored in chain {chain!r}")
+    place = store()
+    return {digest: checked(place, key_of(chain, digest), digest) for digest in wanted}
 
 
 def checked(place: Store, key: str, digest: str) -> bytes:

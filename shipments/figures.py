@@ -1,32 +1,51 @@
-"""Figures of a verdict, alike on page and paper."""
+"""Figures of a verdict, alike on page and paper: what it says, and what its numbers rest on."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from django.utils.translation import gettext
 
-from jobs.figures import margins, panel
+from agreements.sampling_figure import of_lot
+from jobs.figures import differences, margins, panel
 from jobs.figures.drawing import Conditions, Drawing, for_page, for_paper
+from method.behind import Behind
+from shipments import colour_figures
+from shipments.colour_figures import first_of, unit
 
-UNITS = {"CIEDE2000": "ΔE00"}
+Draw = Callable[..., Drawing]
 
 
-def drawn(view: dict[str, Any], *, paper: bool = False) -> dict[str, Any]:
-    """A verdict as `wording.shown` gives it, the panel and each tolerance with their figures."""
+def drawn(
+    view: dict[str, Any], behind: Behind | None = None, *, paper: bool = False
+) -> dict[str, Any]:
+    """A verdict as `wording.shown` gives it, its parts with their figures; those of spectra,
+    colours and sample where `behind` is known."""
+    draw: Draw = for_paper if paper else for_page
     items = [
-        item | {"figure": figure(item, f"margins-{place}", paper=paper)}
+        item
+        | {
+            "figure": figure(item, f"margins-{place}", draw),
+            "planes": colour_figures.planes(item, behind, f"plane-{place}", draw),
+        }
         for place, item in enumerate(view["instrument"]["items"])
     ]
+    instrument = view["instrument"] | {
+        "items": items,
+        "spectra": colour_figures.reflectances(behind, draw),
+        "differences": by_illuminant(items, draw),
+    }
     return view | {
-        "visual": view["visual"] | {"figure": judged(view["visual"], paper=paper)},
-        "instrument": view["instrument"] | {"items": items},
+        "visual": view["visual"] | {"figure": judged(view["visual"], draw)},
+        "instrument": instrument,
+        "sampling": of_lot(behind.sample, draw) if behind and behind.sample else None,
     }
 
 
-def judged(visual: Mapping[str, Any], *, paper: bool) -> Drawing | None:
+def judged(visual: Mapping[str, Any], draw: Draw) -> Drawing | None:
     """What the panel said of each of the first specimens, judgements that count alone; None where
     none counts."""
     counted = [one for one in visual["specimens"] if one["accepts"] + one["rejects"]]
@@ -36,17 +55,18 @@ def judged(visual: Mapping[str, Any], *, paper: bool) -> Drawing | None:
     data = panel.Panel(
         title=gettext("By eye"),
         conditions=Conditions(
-            illuminant=", ".join(light or gettext("all lights of the sitting") for light in lights)
+            illuminant=", ".join(light or gettext("all lights of the sitting") for light in lights),
+            other=first_of(panel.MOST_ROWS, counted),
         ),
         rows=[
             panel.Judged(one["specimen"], one["accepts"], 0, one["rejects"], one["outcome_words"])
             for one in counted[: panel.MOST_ROWS]
         ],
     )
-    return (for_paper if paper else for_page)(panel.draw, data, "panel")
+    return draw(panel.draw, data, "panel")
 
 
-def figure(item: Mapping[str, Any], key: str, *, paper: bool) -> Drawing | None:
+def figure(item: Mapping[str, Any], key: str, draw: Draw) -> Drawing | None:
     """Values of the first specimens against the limit and its ±U band, the table beside it having
     them all; None without any value. `key` tells the figures of a page apart."""
     if not item["rows"]:
@@ -54,12 +74,13 @@ def figure(item: Mapping[str, Any], key: str, *, paper: bool) -> Drawing | None:
     told = {name: item[name] for name in ("formula", "illuminant", "observer")}
     data = margins.Margins(
         title=gettext("%(formula)s under %(illuminant)s, %(observer)s°") % told,
-        unit=UNITS.get(item["formula"], item["formula"]),
+        unit=unit(item["formula"]),
         conditions=Conditions(
             formula=item["formula"],
             illuminant=item["illuminant"],
             observer=f"{item['observer']}°",
             geometry=item["geometry_words"],
+            other=first_of(margins.MOST_ROWS, item["rows"]),
         ),
         rows=[
             margins.Row(
@@ -72,4 +93,58 @@ def figure(item: Mapping[str, Any], key: str, *, paper: bool) -> Drawing | None:
             for row in item["rows"][: margins.MOST_ROWS]
         ],
     )
-    return (for_paper if paper else for_page)(margins.draw, data, key)
+    return draw(margins.draw, data, key)
+
+
+def by_illuminant(items: Sequence[Mapping[str, Any]], draw: Draw) -> list[Drawing]:
+    """Differences from one thing at one geometry, lane by lane where there are several lights."""
+    kinds: dict[tuple[str, str], list[Mapping[str, Any]]] = {}
+    for item in sorted(items, key=lambda item: str(item["illuminant"])):
+        if item["rows"]:
+            kinds.setdefault((item["compared_with"], item["geometry_words"]), []).append(item)
+    several = [found for found in kinds.values() if len({one["illuminant"] for one in found}) > 1]
+    put = partial(lanes, title=gettext("Differences under each illuminant"), draw=draw)
+    return [
+        put([(one["illuminant"], one) for one in found], key=f"differences-{place}")
+        for place, found in enumerate(several)
+    ]
+
+
+def lanes(
+    named: Sequence[tuple[str, Mapping[str, Any]]], *, title: str, key: str, draw: Draw
+) -> Drawing:
+    """One figure of several tolerances of one comparison, each with the words beside its lane.
+    At least one row in each."""
+    first = named[0][1]
+    most = max((item["rows"] for _, item in named), key=len)
+    data = differences.Differences(
+        title=title,
+        unit=unit(first["formula"]),
+        conditions=Conditions(
+            formula=first["formula"],
+            observer=f"{first['observer']}°",
+            geometry=first["geometry_words"],
+            other=", ".join(
+                filter(
+                    None,
+                    (
+                        gettext("compared with %(what)s") % {"what": first["compared_words"]},
+                        first_of(colour_figures.MOST, most),
+                    ),
+                )
+            ),
+        ),
+        groups=[
+            differences.Group(
+                words,
+                Decimal(item["limit"]),
+                Decimal(item["uncertainty"]),
+                [
+                    differences.Difference(row["specimen"], Decimal(row["value"]))
+                    for row in item["rows"][: colour_figures.MOST]
+                ],
+            )
+            for words, item in named
+        ],
+    )
+    return draw(differences.draw, data, key)

@@ -21,6 +21,7 @@ from jobs import pdf
 from ledger import blobs
 from parties import seals
 from parties.models import Signature
+from shipments.behind import behind_of
 from shipments.figures import drawn
 from shipments.lists import signature_of
 from shipments.models import Submission, Verdict, VerdictPaper
@@ -70,13 +71,14 @@ def set_pages(verdict: Verdict, language: str) -> bytes:
 
 def context_of(verdict: Verdict, title: str, language: str) -> dict[str, Any]:
     """What the template shows."""
-    view = drawn(shown(verdict), paper=True)
+    view = drawn(shown(verdict), behind_of(verdict, page=False), paper=True)
     submission = verdict.submission
     terms = Signature.objects.filter(
         dossier=verdict.dossier, what=TERMS, subject=str(submission.revision.pk)
     )
     return {
         "demo": settings.DEMO,
+        "paper": True,
         "title": title,
         "language": language,
         "verdict": verdict,

@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.utils.translation import get_language
 
 from jobs import queue
+from jobs.figures.drawing import for_page
 from ledger import blobs
 from method.submission import blob_digests, parse_submission
 from parties.access import READING, for_seat
@@ -19,10 +20,12 @@ from parties.models import DocumentSeal, Dossier, Side, Signature, Sitter
 from parties.seals import seals_of
 from parties.states import job_state
 from shipments import acts
+from shipments.behind import behind_of
 from shipments.due import LAST_OUTCOME
 from shipments.figures import drawn
 from shipments.listed import Signing, due_on, listed, signing_of, signings
 from shipments.lists import unsigned
+from shipments.lots_figure import over_time
 from shipments.masters import masters_of
 from shipments.models import FirstArticle, Lot, Submission, SubmissionList, Verdict, VerdictPaper
 from shipments.moves import article_move, lot_move
@@ -47,6 +50,7 @@ def lots(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse
         .select_related("revision")
         .order_by("-created_at"),
         "acts": acts.DOSSIER_ACTS,
+        "drawings": over_time(sitter, for_page),
     }
     return render(request, "shipments/lots.html", context)
 
@@ -125,7 +129,7 @@ def submission(request: HttpRequest, sitter: Sitter, submission: Submission) -> 
     if verdict is not None:
         context |= {
             "verdict": verdict,
-            "view": drawn(shown(verdict)),
+            "view": drawn(shown(verdict), behind_of(verdict, page=True)),
             "papers": papers(sitter, verdict),
             "paper_job": paper_state(submission),
         }

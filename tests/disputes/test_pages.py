@@ -166,3 +166,23 @@ def test_without_an_instrument_there_is_a_dispute_all_the_same(seen, sign_in):
         for name in ("dispute", "beside"):
             assert client.get(at(name, dispute)).status_code == 200
         assert client.get(dispute.offers.get().get_absolute_url()).status_code == 200
+
+
+def test_both_sides_differences_stand_in_one_figure(world, sign_in):
+    dispute = world.rejected_lot()
+    answer = sign_in(world.cast.supplier_lead).get(at("beside", dispute))
+    [drawing] = answer.context["drawings"]
+    lanes = dict.fromkeys(row[0] for row in drawing.table.rows)
+    lights = ("A", "D65", "F11")
+    assert list(lanes) == [
+        f"{light}, {side}" for light in lights for side in ("supplier", "customer")
+    ]
+    asked = [
+        row["value"]
+        for light in lights
+        for pair in number_pairs(*sides(dispute))
+        if pair.item["illuminant"] == light
+        for rows in (pair.supplier, pair.customer)
+        for row in rows
+    ]
+    assert [row[2] for row in drawing.table.rows] == asked and len(asked) == 18

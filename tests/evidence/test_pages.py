@@ -7,6 +7,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from evidence.models import EvidenceFile, Judgement, MeasuredSet, Sitting
+from ledger import blobs
 from tests.world import csv as table
 from tests.world import curve
 
@@ -223,3 +224,23 @@ def test_a_refused_form_keeps_what_was_typed_and_says_what_it_cannot_keep(world,
     retain = client.post(act("retain-piece", world.cast.agreement), {"note": "in the cabinet"})
     assert retain.status_code == 422 and "in the cabinet" in retain.content.decode()
     assert "has to be chosen again" not in retain.content.decode()
+
+
+def test_a_set_shows_its_spectra_as_measured(world, sign_in):
+    lot = world.open_lot()
+    rows = [("1", curve()), ("1", curve(0.02)), ("2", curve(0.05))]
+    measured = world.measure(world.staff, lot.subject, rows)
+    drawing = sign_in(world.cast.supplier_staff).get(at("set", measured)).context["drawing"]
+    columns = list(zip(*drawing.table.rows, strict=True))
+    assert [column.head for column in drawing.table.columns] == ["nm", "1", "2"]
+    for column, asked in zip(columns[1:], (curve(0.01), curve(0.05)), strict=True):
+        assert [float(v) for v in column] == pytest.approx([100 * v for v in asked], abs=0.0051)
+    assert "di:8" in drawing.description
+
+
+def test_a_set_whose_file_is_gone_is_shown_without_its_figure(world, sign_in):
+    lot = world.open_lot()
+    measured = world.measure(world.staff, lot.subject, [("1", curve())])
+    blobs.path_of(lot.dossier.chain, measured.packed).unlink()
+    answer = sign_in(world.cast.supplier_staff).get(at("set", measured))
+    assert answer.status_code == 200 and answer.context["drawing"] is None
