@@ -92,7 +92,8 @@ def _points(verdict: Verdict) -> Iterator[Point]:
 
 def _lots(points: Sequence[Point]) -> lots.Lots:
     item, lot = points[0].item, points[0].verdict.submission.lot
-    said = {"what": gettext(COMPARED_WORDS[item["compared_with"]])}
+    compared = COMPARED_WORDS[item["compared_with"]]
+    said = {"what": gettext(compared)}
     return lots.Lots(
         title=gettext("Lots of %(part)s by the day they were handed in") % {"part": lot.part_words},
         unit=unit(item["formula"]),
