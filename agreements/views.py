@@ -17,7 +17,7 @@ from agreements.sampling_figure import of_terms
 from agreements.showing import acts_on, chosen, invitations, own_draft, signatures, with_remarks
 from agreements.standing import in_force, standing_of, today_in
 from agreements.words import findings, part_sections, sections
-from jobs.figures.drawing import for_page
+from jobs.figures.kept import for_page
 from ledger import blobs
 from parties.access import ALL_ROLES, READING, STAFF, TWO_SIDES, for_seat
 from parties.downloads import attachment

@@ -12,7 +12,7 @@ from disputes.forms import PLACES
 from disputes.models import Dispute, Note, Offer, Post
 from disputes.moves import dispute_move
 from disputes.showing import settlement_context
-from jobs.figures.drawing import for_page
+from jobs.figures.kept import for_page
 from ledger import blobs
 from method.terms.models.tolerances import COMPARED_WORDS
 from parties.access import READING, for_seat

@@ -21,7 +21,7 @@ from evidence.models import (
 from evidence.reading_words import understanding
 from evidence.subjects import address
 from evidence.transitions import holder_of
-from jobs.figures.drawing import for_page
+from jobs.figures.kept import for_page
 from ledger import blobs
 from method.terms.models.measurement import MEASURING_BACKING_WORDS, UV_WORDS
 from method.terms.models.tolerances import GEOMETRY_WORDS

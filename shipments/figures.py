@@ -11,11 +11,13 @@ from django.utils.translation import gettext
 
 from agreements.sampling_figure import of_lot
 from jobs.figures import differences, margins, panel
-from jobs.figures.drawing import Conditions, Drawing, for_page, for_paper
+from jobs.figures.drawing import Conditions, Drawing, for_paper
+from jobs.figures.kept import for_page
 from method.behind import Behind
 from shipments import colour_figures
 from shipments.colour_figures import first_of, unit
 
+MOST_PLANES = 6  # tolerances whose colours are drawn: more would make a page heavy
 Draw = Callable[..., Drawing]
 
 
@@ -29,7 +31,9 @@ def drawn(
         item
         | {
             "figure": figure(item, f"margins-{place}", draw),
-            "planes": colour_figures.planes(item, behind, f"plane-{place}", draw),
+            "planes": colour_figures.planes(item, behind, f"plane-{place}", draw)
+            if place < MOST_PLANES
+            else [],
         }
         for place, item in enumerate(view["instrument"]["items"])
     ]
@@ -37,6 +41,12 @@ def drawn(
         "items": items,
         "spectra": colour_figures.reflectances(behind, draw),
         "differences": by_illuminant(items, draw),
+        "left_out": len(items) > MOST_PLANES
+        and gettext(
+            "Colours are drawn for the first %(shown)s of %(all)s tolerances; the tables have the "
+            "differences of all."
+        )
+        % {"shown": MOST_PLANES, "all": len(items)},
     }
     return view | {
         "visual": view["visual"] | {"figure": judged(view["visual"], draw)},

@@ -68,16 +68,13 @@ def over_time(sitter: Sitter, draw: Callable[..., Drawing]) -> list[Drawing]:
 
 def _last_verdicts(sitter: Sitter) -> Sequence[Verdict]:
     """The last verdict for release of each of the latest lots."""
-    later = Submission.objects.filter(
-        lot=OuterRef("submission__lot"),
-        purpose=Submission.Purpose.LOT,
-        nth__gt=OuterRef("submission__nth"),
-        verdict__isnull=False,
+    seen = Verdict.objects.visible_to(sitter).filter(submission__purpose=Submission.Purpose.LOT)
+    later = seen.filter(
+        submission__lot=OuterRef("submission__lot"),
+        submission__nth__gt=OuterRef("submission__nth"),
     )
     return list(
-        Verdict.objects.visible_to(sitter)
-        .filter(submission__purpose=Submission.Purpose.LOT)
-        .exclude(Exists(later))
+        seen.exclude(Exists(later))
         .select_related("submission__lot", "submission__revision")
         .defer("submission__bytes", "submission__revision__terms")
         .order_by("-submission__created_at", "pk")[:MOST_LOTS]
@@ -95,7 +92,8 @@ def _lots(points: Sequence[Point]) -> lots.Lots:
     compared = COMPARED_WORDS[item["compared_with"]]
     said = {"what": gettext(compared)}
     return lots.Lots(
-        title=gettext("Lots of %(part)s by the day they were handed in") % {"part": lot.part_words},
+        title=gettext("%(part)s: lots under %(illuminant)s by the day they were handed in")
+        % {"part": lot.part_words, "illuminant": item["illuminant"]},
         unit=unit(item["formula"]),
         conditions=Conditions(
             formula=formula_words(item),

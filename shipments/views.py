@@ -11,7 +11,7 @@ from django.shortcuts import render
 from django.utils.translation import get_language
 
 from jobs import queue
-from jobs.figures.drawing import for_page
+from jobs.figures.kept import for_page
 from ledger import blobs
 from method.submission import blob_digests, parse_submission
 from parties.access import READING, for_seat

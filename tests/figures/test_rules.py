@@ -11,8 +11,9 @@ from itertools import combinations
 
 import pytest
 from django.template.loader import render_to_string
+from django.utils import translation
 
-from jobs.figures import canvas
+from jobs.figures import canvas, kept
 from jobs.figures.drawing import (
     Column,
     Conditions,
@@ -193,6 +194,30 @@ def test_texts_are_escaped_wherever_they_stand():
     page = render_to_string("components/figure.html", {"drawing": drawing})
     assert "<script" not in page and "<b>" not in page and "<innen>" not in page
     assert reading.parsed(drawing.svg)[0].text == '<b>&"'
+
+
+def test_what_was_drawn_is_drawn_again_only_where_something_differs():
+    data = samples.margin_rows(3)
+    first = kept.for_page(samples.margins.draw, data, "fig")
+    assert kept.for_page(samples.margins.draw, samples.margin_rows(3), "fig") is first
+    others = [
+        kept.for_page(samples.margins.draw, data, "other"),
+        kept.for_page(samples.margins.draw, replace(data, title="Other"), "fig"),
+        kept.for_page(samples.margins.draw, samples.margin_rows(3, seed=2), "fig"),
+    ]
+    with translation.override("zh-hans"):
+        others.append(kept.for_page(samples.margins.draw, data, "fig"))
+        assert kept.for_page(samples.margins.draw, data, "fig") is others[-1]
+    assert len({drawing.svg for drawing in (first, *others)}) == 5
+    assert first == for_page(samples.margins.draw, data, "fig")
+
+
+def test_no_more_is_kept_than_there_is_room_for():
+    data = samples.margin_rows(1)
+    first = kept.for_page(samples.margins.draw, data, "first")
+    for place in range(kept.MOST):
+        kept.for_page(samples.margins.draw, data, f"fig-{place}")
+    assert kept.for_page(samples.margins.draw, data, "first") is not first
 
 
 def test_keys_and_conditions_are_asked_for():

@@ -7,16 +7,19 @@ from math import comb
 import pytest
 from django.urls import reverse
 
+from jobs import queue
 from jobs.figures.drawing import for_page
 from ledger import blobs
 from ledger.canonical import parse
+from method.behind import behind as found_behind
 from method.submission import parse_submission
-from shipments import behind
+from shipments import behind, transitions
 from shipments.behind import behind_of
 from shipments.figures import drawn
 from shipments.lots_figure import over_time
 from shipments.paper import context_of
-from shipments.wording import shown
+from shipments.wording import _instrument, _visual, shown
+from tests.method.cases import Case, clauses, tolerance
 from tests.world import curve
 
 LIGHTS = ["A", "D65", "F11"]
@@ -106,6 +109,26 @@ def test_very_many_readings_are_not_read_for_a_page(verdict, monkeypatch):
     assert behind_of(verdict, page=True) is None
 
 
+def test_of_very_many_tolerances_the_first_have_their_colours_drawn_and_it_is_said():
+    items = [tolerance(n, illuminant=LIGHTS[n % 3], limit=f"1.{n}0") for n in range(8)]
+    case = Case(terms={**clauses(), "tolerances": {"items": items}})
+    verdict = case.judged()
+    view = {"visual": _visual(verdict["visual"]), "instrument": _instrument(verdict["instrument"])}
+    instrument = drawn(view, found_behind(*case.inputs))["instrument"]
+    assert [len(item["planes"]) for item in instrument["items"]] == [1] * 6 + [0] * 2
+    assert all(item["figure"] for item in instrument["items"])
+    assert "first 6 of 8 tolerances" in instrument["left_out"]
+
+
+def test_factors_other_than_one_are_among_the_conditions():
+    items = [tolerance(1, k_l="2", k_c="1.5")]
+    case = Case(terms={**clauses(), "tolerances": {"items": items}})
+    verdict = case.judged()
+    view = {"visual": _visual(verdict["visual"]), "instrument": _instrument(verdict["instrument"])}
+    [item] = drawn(view, found_behind(*case.inputs))["instrument"]["items"]
+    assert "CIEDE2000 (2:1.5:1)" in item["planes"][0].description
+
+
 def test_lots_stand_over_time_with_their_highest_value(world, sign_in):
     highest = {}
     for number, shift in (("L-1", 0.0), ("L-2", 0.02), ("L-3", 0.08)):
@@ -131,11 +154,20 @@ def test_lots_stand_over_time_with_their_highest_value(world, sign_in):
     assert {found["outcome"] for found in highest.values()} == {"conforming", "nonconforming"}
 
 
-def test_one_lot_is_no_course_of_time_and_a_second_verdict_on_it_is_no_second_lot(world):
-    lot = world.judged_lot("L-1", 0.08)
-    world.gather(world.staff, lot.subject)
+def test_one_lot_is_no_course_of_time_and_of_several_verdicts_on_it_the_last_counts(world):
     sitter = world.customer.sitter
-    assert over_time(sitter, for_page) == []
+    lot = world.judged_lot("L-1", 0.08)
+    first = world.last_submission(lot).verdict
+    world.measure(world.staff, lot.subject, [("4", curve(0.12))])
+    transitions.submit_lot(lot, by=world.staff)
+    queue.drain()
+    last = world.last_submission(lot).verdict
+    assert first != last and over_time(sitter, for_page) == []
+    world.judged_lot("L-2")
+    for drawing, light in zip(over_time(sitter, for_page), LIGHTS, strict=True):
+        rows = {row[0]: row[2] for row in drawing.table.rows}
+        assert set(rows) == {"L-1", "L-2"}
+        assert rows["L-1"] == max(values(last)[light], key=float) != values(first)[light][0]
 
 
 def test_an_agreement_by_eye_has_the_panel_and_the_sample_alone(seen):
