@@ -7,7 +7,7 @@ from django.shortcuts import render
 
 from disputes import acts
 from disputes.beside import condition_pairs, number_pairs, sides
-from disputes.figures import both_sides
+from disputes.figures import both_sides, spectra_of_both
 from disputes.forms import PLACES
 from disputes.models import Dispute, Note, Offer, Post
 from disputes.moves import dispute_move
@@ -66,6 +66,7 @@ def beside(request: HttpRequest, sitter: Sitter, dispute: Dispute) -> HttpRespon
         "conditions": condition_pairs(supplier, customer),
         "numbers": numbers,
         "drawings": both_sides(numbers, for_page),
+        "spectra": spectra_of_both(supplier, customer, for_page),
     }
     return render(request, "disputes/beside.html", context)
 

@@ -11,6 +11,7 @@ from disputes.models import Dispute, Offer, Post
 from jobs import queue
 from tests.cast import PASSWORD
 from tests.shipments.pages import Desk
+from tests.world import curve
 
 
 def at(name: str, obj, **more) -> str:
@@ -186,3 +187,17 @@ def test_both_sides_differences_stand_in_one_figure(world, sign_in):
         for row in rows
     ]
     assert [row[2] for row in drawing.table.rows] == asked and len(asked) == 18
+
+
+def test_both_sides_spectra_stand_in_one_figure(world, sign_in):
+    """The supplier's three pieces as made, the customer's 0.08 lighter, one target for both."""
+    dispute = world.rejected_lot()
+    answer = sign_in(world.cast.supplier_lead).get(at("beside", dispute))
+    [drawing] = answer.context["spectra"]
+    assert [column.head for column in drawing.table.columns] == [
+        "nm", "target", "supplier", "customer"
+    ]  # fmt: skip
+    columns = list(zip(*drawing.table.rows, strict=True))
+    for column, shift in zip(columns[1:], (0.0001, 0.0001, 0.0801), strict=True):
+        asked = [100 * value for value in curve(shift)]
+        assert [float(text) for text in column] == pytest.approx(asked, abs=0.0051)
