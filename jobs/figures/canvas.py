@@ -24,7 +24,7 @@ from jobs.figures.looks import GREYS, MARKS, Look, Tone
 from jobs.figures.tree import plain
 
 FAMILY = "'DejaVu Sans', 'Noto Sans SC', sans-serif"
-MOST_STOPS = 40  # with more data a tab stop at each would be a burden: the table serves
+MOST_STOPS = 12  # with more data a tab stop at each would be a burden: the table serves
 MOST_WORDS = 250  # with more data a mark is a mark and no more: the file would grow too large
 
 Span = tuple[float, float]

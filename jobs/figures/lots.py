@@ -12,7 +12,7 @@ from django.utils.translation import gettext
 
 from jobs.figures import axes, labels
 from jobs.figures.bubbles import Datum
-from jobs.figures.canvas import MOST_STOPS, Canvas, Plot
+from jobs.figures.canvas import Canvas, Plot
 from jobs.figures.drawing import (
     Column,
     Conditions,
@@ -31,6 +31,7 @@ from jobs.figures.looks import LIMIT, RULE, THIN, Tone
 
 TOP, HEIGHT, LINE = 36, 230, 15
 DAY = 84  # room for a day in digits
+MOST_TOLD = 40  # lots of which all is said at their marks; of more, the table says it
 
 
 @dataclass(frozen=True)
@@ -159,7 +160,7 @@ def _marks(plot: Plot, lots: Lots) -> None:
         for lot, x in zip(lots.lots, places, strict=True)
     ]  # fmt: skip
     plot.segments(bars, THIN, "u")
-    few = len(lots.lots) <= MOST_STOPS
+    few = len(lots.lots) <= MOST_TOLD
     for kind in Standing:
         own = [(lot, x) for lot, x in zip(lots.lots, places, strict=True) if lot.standing is kind]
         data = []
