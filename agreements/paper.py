@@ -84,7 +84,7 @@ def context_of(revision: Revision, first: Signature, title: str, language: str) 
         "terms": terms,
         "parts": part_sections(terms),
         "sections": sections(terms),
-        "sampling": of_terms(terms.shared.decision, for_paper),
+        "sampling": of_terms(terms, for_paper),
         "paper": True,
         "seats": [seats[side] for side in PARTIES if side in seats],
         "first": first,

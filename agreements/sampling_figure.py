@@ -10,12 +10,14 @@ from typing import SupportsFloat
 import numpy as np
 from django.utils.translation import gettext
 
+from agreements.words import part_title
 from colorimetry.sampling import oc
 from jobs.figures import characteristic
 from jobs.figures.characteristic import Named
 from jobs.figures.drawing import Conditions, Drawing, rounded
 from method.behind import Sample
-from method.terms.models import Decision
+from method.terms import resolve
+from method.terms.models import Decision, Terms
 
 STEPS = 40  # of the curve
 LOWEST = 0.01  # acceptance at which the curve ends
@@ -24,12 +26,33 @@ DECIMALS = 3  # of a probability
 Draw = Callable[..., Drawing]
 
 
-def of_terms(decision: Decision, draw: Draw) -> Drawing | None:
-    """For pieces of a long run, by clause 7; None where it asks for no fixed sample, or where
-    every lot would pass."""
+def of_terms(terms: Terms, draw: Draw) -> list[Drawing]:
+    """For pieces of a long run: the sample of clause 7, and those of parts that depart from it."""
+    shared = _plan(terms.shared.decision)
+    found = (
+        [of_plan(*shared, gettext("How often a lot passes"), "sampling", draw)] if shared else []
+    )
+    own: dict[tuple[int, int], list[str]] = {}
+    for part in terms.parts:
+        if "decision" in part.overrides:
+            plan = _plan(resolve(terms, part.id).decision)
+            if plan is not None and plan != shared:
+                own.setdefault(plan, []).append(part_title(part))
+    for place, (plan, titles) in enumerate(own.items()):
+        title = gettext("How often a lot of %(parts)s passes") % {"parts": "; ".join(titles)}
+        found.append(of_plan(*plan, title, f"sampling-{place}", draw))
+    return found
+
+
+def _plan(decision: Decision) -> tuple[int, int] | None:
+    """Sample and acceptance number; None where no fixed sample is asked for, or where every lot
+    would pass."""
     n, ac = decision.sample_size, decision.acceptance_number or 0
-    if decision.sampling_kind != "fixed" or n is None or ac >= n:
-        return None
+    return (n, ac) if decision.sampling_kind == "fixed" and n is not None and ac < n else None
+
+
+def of_plan(n: int, ac: int, title: str, key: str, draw: Draw) -> Drawing:
+    """The curve of a plan with Ac < n."""
     last = 100 * float(oc.quality_binomial(LOWEST, n, ac))
     decimals = _decimals(last)
     percents = [rounded(last * step / STEPS, decimals) for step in range(STEPS + 1)]
@@ -48,6 +71,8 @@ def of_terms(decision: Decision, draw: Draw) -> Drawing | None:
         plan % {"n": n, "ac": ac},
         list(zip(percents, map(_chance, accepted), strict=True)),
         named,
+        title,
+        key,
         draw,
     )
 
@@ -76,6 +101,8 @@ def of_lot(sample: Sample, draw: Draw) -> Drawing | None:
         plan % {"n": n, "ac": ac, "lot": lot},
         list(zip(percents, map(_chance, accepted), strict=True)),
         named,
+        gettext("How often a lot passes"),
+        "sampling",
         draw,
     )
 
@@ -90,12 +117,14 @@ def _decimals(last: float) -> int:
 
 
 def _drawn(
-    plan: str, curve: Sequence[tuple[Decimal, Decimal]], named: Sequence[Named], draw: Draw
+    plan: str,
+    curve: Sequence[tuple[Decimal, Decimal]],
+    named: Sequence[Named],
+    title: str,
+    key: str,
+    draw: Draw,
 ) -> Drawing:
     data = characteristic.Characteristic(
-        title=gettext("How often a lot passes"),
-        conditions=Conditions(other=plan),
-        curve=curve,
-        named=named,
+        title=title, conditions=Conditions(other=plan), curve=curve, named=named
     )
-    return draw(characteristic.draw, data, "sampling")
+    return draw(characteristic.draw, data, key)

@@ -12,7 +12,8 @@ from agreements.paper import context_of
 from agreements.sampling_figure import of_lot, of_terms
 from jobs.figures.drawing import for_page, for_paper
 from method.behind import Sample
-from method.terms.models import Decision
+from method.terms import from_document
+from method.terms.models import Clauses, Decision, Terms
 from parties.models import Signature
 
 
@@ -20,11 +21,14 @@ def passes(n: int, ac: int, share: float) -> float:
     return sum(comb(n, k) * share**k * (1 - share) ** (n - k) for k in range(ac + 1))
 
 
+def under(**fields) -> Terms:
+    """Terms that say this of the decision."""
+    return Terms(shared=Clauses(decision=Decision(**fields)))
+
+
 @pytest.mark.parametrize(("n", "ac"), [(3, 0), (20, 1), (125, 7), (5, 4), (2000, 3)])
 def test_the_curve_is_the_binomial_one(n, ac):
-    decision = Decision(sampling_kind="fixed", sample_size=n, acceptance_number=ac)
-    figure = of_terms(decision, for_page)
-    assert figure is not None
+    [figure] = of_terms(under(sampling_kind="fixed", sample_size=n, acceptance_number=ac), for_page)
     for percent, chance, _words in figure.table.rows:
         assert float(chance) == pytest.approx(passes(n, ac, float(percent) / 100), abs=0.00051)
     named = [float(row[1]) for row in figure.table.rows if row[2]]
@@ -43,7 +47,7 @@ def test_the_curve_is_the_binomial_one(n, ac):
     ],
 )
 def test_no_figure_without_a_fixed_sample_that_can_refuse(fields):
-    assert of_terms(Decision(**fields), for_page) is None
+    assert of_terms(under(**fields), for_page) == []
 
 
 @pytest.mark.parametrize(
@@ -75,11 +79,27 @@ def test_page_and_paper_show_the_same(world, sign_in):
         "agreements:revision", kwargs={"dossier": revision.dossier_id, "pk": revision.pk}
     )
     answer = sign_in(world.cast.customer_lead).get(place)
-    shown = answer.context["sampling"]
-    asked = of_terms(revision.document.shared.decision, for_paper)
-    assert asked is not None and shown.table == asked.table
+    [shown] = answer.context["sampling"]
+    [asked] = of_terms(revision.document, for_paper)
+    assert shown.table == asked.table
     assert answer.content.decode().count('class="plot"') == 2  # wide, and for phones
     first = Signature.objects.filter(dossier=revision.dossier, what="revision").order_by(
         "created_at"
     )[0]
-    assert context_of(revision, first, "", "en")["sampling"].table == asked.table
+    [printed] = context_of(revision, first, "", "en")["sampling"]
+    assert printed.table == asked.table
+
+
+def test_parts_that_depart_from_the_sample_have_their_own_curve():
+    fixed = {"sampling_kind": "fixed", "sample_size": 5, "acceptance_number": 1}
+    parts = [
+        {"id": f"prt-aaaaa{n}", "number": f"P-{n}", "overrides": {"decision": own}}
+        for n, own in enumerate(
+            [{"sample_size": 20}, {"sample_size": 20}, {"sample_size": 5}, {"rounding": "half_up"}]
+        )
+    ]
+    terms = from_document({"schema": 2, "shared": {"decision": fixed}, "parts": parts})
+    shared, own = of_terms(terms, for_page)
+    assert "sample of 5, acceptance number 1" in shared.description
+    assert "sample of 20, acceptance number 1" in own.description
+    assert own.title == "How often a lot of P-0; P-1 passes"
