@@ -14,6 +14,7 @@ from parties.views import (
     personal,
     registers,
     seals,
+    words,
 )
 
 app_name = "parties"
@@ -51,5 +52,6 @@ urlpatterns = [
     path("screen/", looks.set_theme, name="theme"),
     path("installation/", installation.installation, name="installation"),
     path("installation/root.der", installation.certificate, name="root-certificate"),
+    path("words/", words.words, name="words"),
     path("d/<uuid:dossier>/", include(of_dossier)),
 ]

@@ -51,6 +51,7 @@ def form_field(info: FieldInfo) -> forms.Field:
     made.required = False
     made.label = label_of(info)
     made.help_text = help_of(info)
+    made.glossary = info.about.glossary  # type: ignore[attr-defined]
     return made
 
 

@@ -12,6 +12,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext_lazy as _
 
+from parties import glossary
 from parties.access import way_to
 from parties.acts import Act
 from parties.whose_move import Move, whose
@@ -72,6 +73,12 @@ def whose_move(context: template.Context, move: Move) -> dict[str, Any]:
     sitter = context.get("sitter")
     id, label = whose(move.sides, sitter.seat.side if sitter else "")
     return {"id": id, "shape": MOVES[id], "label": label, "act": move.act or move.words}
+
+
+@register.inclusion_tag("components/what_is.html")
+def what_is(id: str) -> dict[str, Any]:
+    """What a word of the glossary means; an unknown one is an error of the page."""
+    return {"entry": glossary.entry(id)}
 
 
 @register.simple_tag

@@ -89,6 +89,7 @@ for plain in ("password_change_done", "password_reset_done", "password_reset_com
     case(plain, "", CUSTOMER)
 for plain in ("desk:home", "parties:checks", "parties:installation", "parties:root-certificate"):
     case(plain, "", CUSTOMER)
+case("parties:words", "", CUSTOMER)
 
 
 @played("desk:held-checkpoint")

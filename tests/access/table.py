@@ -105,7 +105,7 @@ OUTSIDE = [
     *free("all", FORM, "desk:held-checkpoint"),
     *free("all", CALL, "logout set_language parties:theme"),
     *free("all", PAGE, "password_reset_done password_reset_complete"),
-    *free("all", PAGE, "parties:installation parties:root-certificate"),
+    *free("all", PAGE, "parties:installation parties:root-certificate parties:words"),
     *free("person", FORM, "password_change parties:account parties:booth-device"),
     *free("person", PAGE, "password_change_done desk:home parties:checks"),
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from django.db import connection
@@ -12,6 +13,7 @@ from django.urls import reverse
 from agreements import transitions
 from agreements.models import Draft, Remark, Revision
 from agreements.redline import redline
+from method.glossary import ENTRIES
 from method.terms.edit import with_part, with_values
 from parties.models import Dossier
 from tests.agreements.conftest import complete
@@ -71,6 +73,15 @@ def test_the_terms_are_downloaded_byte_for_byte_as_an_attachment(table, cast, si
     assert response.content == bytes(revision.terms)
     assert response["Content-Disposition"] == 'attachment; filename="terms-1.json"'
     assert response["X-Content-Type-Options"] == "nosniff"
+
+
+def test_a_clause_explains_its_words_beside_its_fields(table, cast, sign_in):
+    page = sign_in(cast.customer_lead).get(at("draft-clause", table.draft()) + "?clause=viewing")
+    fields = re.split(r'<div class="field', page.content.decode())
+    field = next(one for one in fields if 'name="secondary"' in one)
+    assert f"<summary>What is “{ENTRIES['metamerism'].term}”?</summary>" in field
+    assert ENTRIES["metamerism"].says in field
+    assert "<details" not in next(one for one in fields if 'name="distance_mm"' in one)
 
 
 def test_the_auditor_is_offered_no_act(table, cast, sign_in):

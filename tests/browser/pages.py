@@ -48,6 +48,7 @@ PAGES: dict[str, tuple[str, str, str]] = {
     "parties:checks": ("supplier_lead", "", ""),
     "desk:held-checkpoint": (NOBODY, "", ""),
     "parties:installation": (NOBODY, "", ""),
+    "parties:words": (NOBODY, "", ""),
     "parties:register": ("supplier_lead", "supplier", ""),
     "parties:keys": ("supplier_lead", "supplier", ""),
     "parties:enrol-key": ("supplier_lead", "supplier", ""),

@@ -48,6 +48,7 @@ MAX_ITEMS = 200
 class About:
     """The words beside one field; `says` and `says_not` are its sentence (%(value)s).
 
+    glossary  entries of method.glossary that explain the words used here
     since  the schema that brought the field: documents of an earlier one do not have it
     was    what documents without the field meant, as it would be typed; "" where they said nothing
     """
@@ -60,6 +61,7 @@ class About:
     choices: Mapping[str, str] = field(default_factory=dict)
     says: str = ""
     says_not: str = ""
+    glossary: tuple[str, ...] = ()
     since: int = 1
     was: str = ""
 

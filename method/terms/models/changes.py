@@ -177,5 +177,6 @@ class Changes(Clause):
             says=gettext_noop("What signs for these terms: %(value)s."),
             since=2,
             was="service_held_too",
+            glossary=("passkey",),
         ),
     ] = None

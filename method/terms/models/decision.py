@@ -108,6 +108,7 @@ class Decision(Clause):
             source=PRACTICE,
             choices=PANEL_RULE_WORDS,
             says=gettext_noop("A specimen conforms by eye when %(value)s."),
+            glossary=("panel",),
         ),
     ] = None
     panel_number: Annotated[
@@ -130,6 +131,7 @@ class Decision(Clause):
             says=gettext_noop(
                 "At release, values are compared with %(value)s; between them nothing is proved."
             ),
+            glossary=("decision-rule", "guard-band"),
         ),
     ] = None
     rule_at_rejection: Annotated[
@@ -141,6 +143,7 @@ class Decision(Clause):
             source=gettext_noop("ISO 14253-1 (from memory)"),
             choices=RULE_WORDS,
             says=gettext_noop("At rejection, values are compared with %(value)s."),
+            glossary=("decision-rule",),
         ),
     ] = None
     zone_at_rejection: Annotated[
@@ -173,6 +176,7 @@ class Decision(Clause):
             suggest="0.20",
             source=PRACTICE,
             says=gettext_noop("Expanded uncertainty U of a difference: %(value)s CIEDE2000 units."),
+            glossary=("uncertainty",),
         ),
     ] = None
     coverage_factor: Annotated[
@@ -193,6 +197,7 @@ class Decision(Clause):
             source=gettext_noop("ASTM E29 (from memory)"),
             choices=ROUNDING_WORDS,
             says=gettext_noop("Values are rounded before comparison, %(value)s."),
+            glossary=("rounding",),
         ),
     ] = None
     sampling_kind: Annotated[
@@ -204,6 +209,7 @@ class Decision(Clause):
             source=PRACTICE,
             choices=SAMPLING_WORDS,
             says=gettext_noop("Of each lot, %(value)s is judged."),
+            glossary=("acceptance-sampling",),
         ),
     ] = None
     sample_size: Annotated[
@@ -225,6 +231,7 @@ class Decision(Clause):
             suggest="0",
             source=PRACTICE,
             says=gettext_noop("Acceptance number: %(value)s nonconforming pieces."),
+            glossary=("acceptance-number", "oc-curve"),
         ),
     ] = None
     strata: Annotated[
@@ -235,5 +242,6 @@ class Decision(Clause):
             gettext_noop("Deviating pieces come in clumps: take some from each."),
             choices=STRATUM_WORDS,
             says=gettext_noop("Pieces are taken from each: %(value)s."),
+            glossary=("stratum",),
         ),
     ] = ()

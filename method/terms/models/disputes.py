@@ -182,6 +182,7 @@ class Disputes(Clause):
                 "What each side does at once with pieces in stock, in transit, assembled."
             ),
             says=gettext_noop("Containment: %(value)s"),
+            glossary=("containment",),
         ),
     ] = ""
     joint_test: Annotated[
@@ -191,6 +192,7 @@ class Disputes(Clause):
             gettext_noop("Either side may ask for a test in common."),
             says=gettext_noop("Either side may ask for a joint test."),
             says_not=gettext_noop("A joint test is not provided for."),
+            glossary=("joint-test",),
         ),
     ] = False
     remedies: Annotated[
@@ -204,6 +206,7 @@ class Disputes(Clause):
             gettext_noop("Referee"),
             gettext_noop("Who examines when the sides cannot agree."),
             says=gettext_noop("Referee: %(value)s"),
+            glossary=("referee",),
         ),
     ] = ""
     referee_binds: Annotated[

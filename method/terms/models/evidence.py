@@ -54,7 +54,10 @@ class EvidenceDue(Item):
         " Signed by a lead: %(signed_by_lead)s. Pieces: %(pieces)s. %(note)s"
     )
 
-    what: Annotated[EvidenceKind | None, About(gettext_noop("What"), choices=EVIDENCE_WORDS)] = None
+    what: Annotated[
+        EvidenceKind | None,
+        About(gettext_noop("What"), choices=EVIDENCE_WORDS, glossary=("evidence-due",)),
+    ] = None
     supplied_by: Annotated[
         Supplying | None, About(gettext_noop("From"), choices=SUPPLYING_WORDS)
     ] = None

@@ -80,6 +80,7 @@ class Measurement(Clause):
             source=PRACTICE,
             choices=GEOMETRY_WORDS,
             says=gettext_noop("Geometries: %(value)s."),
+            glossary=("geometry", "specular-component"),
         ),
     ] = ()
     aperture_min_mm: Annotated[
@@ -112,6 +113,7 @@ class Measurement(Clause):
             source=PRACTICE,
             choices=OBSERVER_WORDS,
             says=gettext_noop("Colorimetric observer: %(value)s."),
+            glossary=("colorimetric-observer",),
         ),
     ] = None
     grid_start_nm: Annotated[
@@ -251,5 +253,6 @@ class Measurement(Clause):
             suggest="0.10",
             source=MEMORY,
             says=gettext_noop("Repeatability is at most %(value)s CIEDE2000 units."),
+            glossary=("repeatability",),
         ),
     ] = None

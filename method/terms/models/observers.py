@@ -30,6 +30,7 @@ class Observers(Clause):
             suggest="3",
             source=PRACTICE,
             says=gettext_noop("A panel of %(value)s qualified observers judges each specimen."),
+            glossary=("panel",),
         ),
     ] = None
     greatest_score_panel: Annotated[
@@ -42,6 +43,7 @@ class Observers(Clause):
             says=gettext_noop(
                 "An observer's total error score in the hue arrangement test is at most %(value)s."
             ),
+            glossary=("hue-arrangement-test",),
         ),
     ] = None
     greatest_score_lead: Annotated[
@@ -52,6 +54,7 @@ class Observers(Clause):
             suggest="16",
             source=MEMORY,
             says=gettext_noop("The lead's total error score is at most %(value)s."),
+            glossary=("hue-arrangement-test",),
         ),
     ] = None
     tests_averaged: Annotated[
@@ -94,6 +97,7 @@ class Observers(Clause):
             gettext_noop("A screening with plates has been passed as well."),
             says=gettext_noop("Each observer has passed a plate screening."),
             says_not=gettext_noop("A plate screening is not asked."),
+            glossary=("plate-screening",),
         ),
     ] = False
     eye_exam_months: Annotated[
@@ -140,6 +144,7 @@ class Observers(Clause):
             gettext_noop("Qualified observers of another firm may judge: few people qualify."),
             says=gettext_noop("Qualified observers of another firm may judge."),
             says_not=gettext_noop("Only a side's own observers may judge."),
+            glossary=("observer",),
         ),
     ] = False
     staff_entry_counts: Annotated[

@@ -77,7 +77,8 @@ class LimitSample(Item):
 
     label: Annotated[Text, About(gettext_noop("Label"), gettext_noop("As marked on it."))] = ""
     direction: Annotated[
-        Direction | None, About(gettext_noop("Direction"), choices=DIRECTION_WORDS)
+        Direction | None,
+        About(gettext_noop("Direction"), choices=DIRECTION_WORDS, glossary=("limit-sample",)),
     ] = None
     note: Annotated[Text, About(gettext_noop("Note"))] = ""
 
@@ -93,10 +94,16 @@ class TargetValue(Item):
     )
 
     illuminant: Annotated[
-        Illuminant | None, About(gettext_noop("Illuminant"), choices=ILLUMINANT_WORDS)
+        Illuminant | None,
+        About(gettext_noop("Illuminant"), choices=ILLUMINANT_WORDS, glossary=("illuminant",)),
     ] = None
     observer: Annotated[
-        Angle | None, About(gettext_noop("Colorimetric observer"), choices=OBSERVER_WORDS)
+        Angle | None,
+        About(
+            gettext_noop("Colorimetric observer"),
+            choices=OBSERVER_WORDS,
+            glossary=("colorimetric-observer",),
+        ),
     ] = None
     l_star: Annotated[Positive | None, About(gettext_noop("L*"))] = None
     a_star: Annotated[Number | None, About(gettext_noop("a*"))] = None
@@ -117,6 +124,7 @@ class References(Clause):
             source=PRACTICE,
             choices=KIND_WORDS,
             says=gettext_noop("The reference is %(value)s."),
+            glossary=("master",),
         ),
     ] = None
     designation: Annotated[
@@ -156,6 +164,7 @@ class References(Clause):
             source=PRACTICE,
             choices=TARGET_WORDS,
             says=gettext_noop("Readings are compared with %(value)s."),
+            glossary=("target",),
         ),
     ] = None
     offset_applied: Annotated[
@@ -165,6 +174,7 @@ class References(Clause):
             gettext_noop("The duplicate's measured offset from the master is taken off."),
             says=gettext_noop("The duplicate's offset from the master is applied."),
             says_not=gettext_noop("No offset of a duplicate is applied."),
+            glossary=("duplicate",),
         ),
     ] = False
     target_values: Annotated[
@@ -186,6 +196,7 @@ class References(Clause):
             source=PRACTICE,
             says=gettext_noop("A first article is approved before the first lot is released."),
             says_not=gettext_noop("No first article is asked."),
+            glossary=("first-article",),
         ),
     ] = False
     replacement_months: Annotated[
@@ -206,6 +217,7 @@ class References(Clause):
             gettext_noop("Tear-off chips are used once and kept with the lot."),
             says=gettext_noop("Reference chips are used once."),
             says_not=gettext_noop("References may be used again."),
+            glossary=("tear-off-chip",),
         ),
     ] = False
     storage: Annotated[
@@ -238,6 +250,7 @@ class References(Clause):
             says=gettext_noop(
                 "A duplicate differs from the master by at most %(value)s CIEDE2000 units."
             ),
+            glossary=("duplicate",),
         ),
     ] = None
     retained_pieces: Annotated[
@@ -249,6 +262,7 @@ class References(Clause):
             suggest="3",
             source=PRACTICE,
             says=gettext_noop("The supplier retains %(value)s pieces of each lot."),
+            glossary=("retained-piece",),
         ),
     ] = None
     retained_months: Annotated[
@@ -268,6 +282,7 @@ class References(Clause):
             gettext_noop("Approved pieces are sealed in pairs, one for each side."),
             says=gettext_noop("Approved pieces are sealed in pairs, one for each side."),
             says_not=gettext_noop("Approved pieces are not sealed."),
+            glossary=("sealed-sample",),
         ),
     ] = False
     reissue: Annotated[

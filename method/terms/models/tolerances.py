@@ -67,15 +67,27 @@ class Tolerance(Item):
             suggest="di:8",
             source=PRACTICE,
             choices=GEOMETRY_WORDS,
+            glossary=("geometry",),
         ),
     ] = None
     illuminant: Annotated[
         Illuminant | None,
-        About(gettext_noop("Illuminant"), suggest="D65", source=PRACTICE, choices=ILLUMINANT_WORDS),
+        About(
+            gettext_noop("Illuminant"),
+            suggest="D65",
+            source=PRACTICE,
+            choices=ILLUMINANT_WORDS,
+            glossary=("illuminant",),
+        ),
     ] = None
     formula: Annotated[
         Formula | None,
-        About(gettext_noop("Formula"), suggest="CIEDE2000", choices=FORMULA_WORDS),
+        About(
+            gettext_noop("Formula"),
+            suggest="CIEDE2000",
+            choices=FORMULA_WORDS,
+            glossary=("ciede2000",),
+        ),
     ] = None
     k_l: Annotated[
         Positive | None,
@@ -84,6 +96,7 @@ class Tolerance(Item):
             gettext_noop("Parametric factor of the lightness difference."),
             suggest="1",
             source=gettext_noop("ISO/CIE 11664-6, reference conditions (from memory)"),
+            glossary=("lightness-difference",),
         ),
     ] = None
     k_c: Annotated[
@@ -93,6 +106,7 @@ class Tolerance(Item):
             gettext_noop("Parametric factor of the chroma difference."),
             suggest="1",
             source=gettext_noop("ISO/CIE 11664-6, reference conditions (from memory)"),
+            glossary=("chroma-difference",),
         ),
     ] = None
     k_h: Annotated[
@@ -102,6 +116,7 @@ class Tolerance(Item):
             gettext_noop("Parametric factor of the hue difference."),
             suggest="1",
             source=gettext_noop("ISO/CIE 11664-6, reference conditions (from memory)"),
+            glossary=("hue-difference",),
         ),
     ] = None
     limit: Annotated[
@@ -112,6 +127,7 @@ class Tolerance(Item):
             unit=gettext_noop("CIEDE2000 units"),
             suggest="1.00",
             source=PRACTICE,
+            glossary=("tolerance",),
         ),
     ] = None
     decimals: Annotated[
@@ -121,6 +137,7 @@ class Tolerance(Item):
             gettext_noop("Each value is rounded once to these, then compared."),
             suggest="2",
             source=MEMORY,
+            glossary=("rounding",),
         ),
     ] = None
     warning: Annotated[

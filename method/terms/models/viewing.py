@@ -87,6 +87,7 @@ class Viewing(Clause):
             source=ISO_3668,
             choices=LIGHT_WORDS,
             says=gettext_noop("Primary illuminant: %(value)s."),
+            glossary=("illuminant",),
         ),
     ] = None
     secondary: Annotated[
@@ -99,6 +100,7 @@ class Viewing(Clause):
             source=ISO_3668,
             choices=LIGHT_WORDS,
             says=gettext_noop("Secondary illuminants: %(value)s."),
+            glossary=("metamerism",),
         ),
     ] = ()
     simulator_category: Annotated[
@@ -110,6 +112,7 @@ class Viewing(Clause):
             source=ISO_3668,
             choices=CATEGORY_WORDS,
             says=gettext_noop("The daylight simulator is of %(value)s or better (visible range)."),
+            glossary=("simulator-category",),
         ),
     ] = None
     simulator_category_uv: Annotated[
@@ -121,6 +124,7 @@ class Viewing(Clause):
             source=ISO_3668,
             choices=CATEGORY_WORDS,
             says=gettext_noop("The daylight simulator is of %(value)s or better (UV range)."),
+            glossary=("simulator-category",),
         ),
     ] = None
     illuminance_min_lx: Annotated[
@@ -151,6 +155,7 @@ class Viewing(Clause):
             suggest="45",
             source=ISO_3668,
             says=gettext_noop("The booth's interior has L* of at least %(value)s."),
+            glossary=("surround",),
         ),
     ] = None
     interior_l_max: Annotated[
@@ -189,6 +194,7 @@ class Viewing(Clause):
             gettext_noop("Room"),
             gettext_noop("White or neutral, darkened or lit, coloured things in view."),
             says=gettext_noop("The room: %(value)s"),
+            glossary=("surround",),
         ),
     ] = ""
     angles: Annotated[
