@@ -19,8 +19,8 @@ from tests.browser.looking import Look, look, tabs
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 MOST_BYTES, MOST_REQUESTS = 100_000, 10
-# Seconds until the first byte. Pages are judged one at a time on an idle server.
-MOST_SECONDS = 1.0
+# Seconds until the first byte, of the first view beside other tests: what hangs is found.
+MOST_SECONDS = 5.0
 # Answers that no page of the table gives: who asks, below which page of theirs, how it is called.
 OTHERS = {
     "supplier_staff": (("parties:booths", "../personal/", "403"), ("", "/nothing-here/", "404")),
