@@ -28,7 +28,7 @@ OTHERS = {
 }
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def looks(tmp_path_factory) -> list[Look]:
     """A played world, served as an installation serves it, and a look at each of its pages."""
     chromium = needs.chromium()
@@ -55,25 +55,35 @@ def of(browser: Browser, url: str, story: dict, who: str) -> list[Look]:
     return found
 
 
-def test_each_page_answers_as_it_should(looks):
-    answers = {one.name: one.status for one in looks if one.status != 200}
-    assert answers == {"403": 403, "404": 404}
+def test_every_page_is_accessible_light_and_still(looks, subtests):
+    """One test, so that one worker opens the pages once."""
+    for check in (answers, accessible, in_width, light, still, soon):
+        with subtests.test(check.__name__):
+            check(looks)
 
 
-def test_axe_finds_no_violation_at_any_width_in_either_theme(looks):
+def answers(looks: list[Look]) -> None:
+    """As it should: pages, and the two refusals."""
+    other = {one.name: one.status for one in looks if one.status != 200}
+    assert other == {"403": 403, "404": 404}
+
+
+def accessible(looks: list[Look]) -> None:
+    """Axe finds no violation at any width in either theme."""
     found = [f"{one.name}: {violation}" for one in looks for violation in one.violations]
     # The gallery alone shows a component, and so the landmark that it is, in several states.
     found = [one for one in found if not one.startswith("gallery: landmark-unique")]
     assert not found, "\n".join(found)
 
 
-def test_no_page_scrolls_sideways(looks):
+def in_width(looks: list[Look]) -> None:
+    """No page scrolls sideways."""
     wide = {one.name: one.wide for one in looks if one.wide}
     assert not wide
 
 
-def test_the_first_view_is_light(looks):
-    """Bytes over the wire and requests, with an empty cache."""
+def light(looks: list[Look]) -> None:
+    """Bytes over the wire and requests of the first view, with an empty cache."""
     heavy = {one.name: (one.wire, one.requests) for one in looks if one.wire > MOST_BYTES}
     many = {one.name: one.requests for one in looks if one.requests > MOST_REQUESTS}
     assert not heavy and not many
@@ -82,11 +92,13 @@ def test_the_first_view_is_light(looks):
     assert all(one.wire > 20_000 and one.requests >= 4 for one in whole)
 
 
-def test_nothing_moves_while_a_page_loads(looks):
+def still(looks: list[Look]) -> None:
+    """Nothing moves while a page loads."""
     moving = {one.name: one.shift for one in looks if one.shift}
     assert not moving
 
 
-def test_the_server_answers_soon(looks):
+def soon(looks: list[Look]) -> None:
+    """No page hangs."""
     slow = {one.name: round(one.seconds, 3) for one in looks if one.seconds > MOST_SECONDS}
     assert not slow
