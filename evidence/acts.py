@@ -137,7 +137,7 @@ DOCUMENT_ACTS = [
 PIECE_ACTS = [
     Act(
         name="set-aside",
-        title=_("This piece is no longer retained"),
+        title=_("Set this piece aside"),
         do=transitions.set_aside,
         form=forms.SetAsideForm,
         model=RetainedPiece,
