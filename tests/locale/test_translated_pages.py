@@ -25,7 +25,8 @@ LANGUAGES = [code for code, _name in settings.LANGUAGES if code != settings.LANG
 
 
 class Words(HTMLParser):
-    """The texts between tags, but not those of scripts, styles and what users typed."""
+    """The texts between tags, but not those of scripts, styles, what users typed, and words that
+    are shown in their own language and say so."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -33,14 +34,14 @@ class Words(HTMLParser):
         self.inside = ""
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.inside = tag
+        self.inside = "lang" if tag != "html" and dict(attrs).get("lang") else tag
 
     def handle_endtag(self, tag: str) -> None:
         self.inside = ""
 
     def handle_data(self, data: str) -> None:
         # What stands in <code> is a code of the record: nobody's language.
-        if data.strip() and self.inside not in {"script", "style", "textarea", "code"}:
+        if data.strip() and self.inside not in {"script", "style", "textarea", "code", "lang"}:
             self.texts.append(" ".join(data.split()))
 
 
@@ -90,4 +91,5 @@ def test_every_page_opens_in_the_language(language, cast, played, sign_in):
 def test_planted_english_is_found():
     """The reader of texts itself."""
     html = "<p>Lot\n of <b>parts</b></p><script>Lot</script><textarea>Lot</textarea>"
+    html += '<p><span lang="en">Master</span></p>'
     assert texts(html) == ["Lot of", "parts"]
