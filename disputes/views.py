@@ -10,8 +10,8 @@ from disputes.beside import condition_pairs, number_pairs, sides
 from disputes.figures import both_sides, spectra_of_both
 from disputes.forms import PLACES
 from disputes.models import Dispute, Note, Offer, Post
-from disputes.moves import dispute_move
 from disputes.showing import settlement_context
+from disputes.thread import news, thread_of
 from jobs.figures.kept import for_page
 from ledger import blobs
 from method.terms.models.tolerances import COMPARED_WORDS
@@ -30,8 +30,15 @@ def index(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpRespons
 
 @for_seat(Dispute, roles=READING)
 def thread(request: HttpRequest, sitter: Sitter, dispute: Dispute) -> HttpResponse:
-    """Grounds, statements, offers; one's own side's private notes."""
-    grounds = [
+    """Grounds, statements, offers; one's own side's private notes. A page that is open asks through
+    htmx with `seen`, what it shows, and gets what is new, or 204."""
+    context = thread_of(dispute, sitter)
+    if request.htmx and "seen" in request.GET:
+        new = news(context, request.GET["seen"])
+        if new is None:
+            return HttpResponse(status=204)
+        return render(request, "disputes/news.html", context | new)
+    context["grounds"] = [
         {
             "clause": clause_title(ground["clause"]),
             "compared": said(COMPARED_WORDS, ground["compared_with"]),
@@ -39,17 +46,9 @@ def thread(request: HttpRequest, sitter: Sitter, dispute: Dispute) -> HttpRespon
         }
         for ground in dispute.grounds
     ]
-    offers = list(Offer.objects.visible_to(sitter).filter(dispute=dispute).order_by("number"))
-    context = {
-        "obj": dispute,
-        "move": dispute_move(dispute, offers),
-        "grounds": grounds,
+    context |= {
         "contained": [(PLACES[name], count) for name, count in dispute.contained.items() if count],
-        "posts": Post.objects.visible_to(sitter).filter(dispute=dispute).order_by("created_at"),
-        "offers": offers,
         "notes": Note.objects.visible_to(sitter).filter(dispute=dispute).order_by("created_at"),
-        "acts": acts.DISPUTE_ACTS,
-        "post_acts": acts.POST_ACTS,
     }
     return render(request, "disputes/thread.html", context)
 

@@ -18,6 +18,7 @@ from parties import reading
 from parties.models import DossierRow, Sitter
 
 NOT_TAKEN = 422
+NOTHING_NEW = 204
 log = logging.getLogger(__name__)
 
 
@@ -33,8 +34,8 @@ def shown(
     shows = request.method in {"GET", "HEAD"} or answer.status_code == NOT_TAKEN
     if not shows or not reading.watched(sitter):
         return answer
-    if 300 <= answer.status_code < 400:
-        return answer  # led elsewhere: nothing was read yet
+    if 300 <= answer.status_code < 400 or answer.status_code == NOTHING_NEW:
+        return answer  # led elsewhere, or an open page that shows all there is: nothing was read
     match = request.resolver_match
     page, entry, parts = match.view_name if match else "", None, list(rest.values())
     if isinstance(found, DossierRow):

@@ -15,6 +15,7 @@ from agreements.letters import other_side, tell
 from agreements.standing import today_in
 from disputes.models import Dispute, Note, Offer, Post
 from ledger import chain, clock
+from ledger.erasure import lock
 from ledger.kinds import Kind
 from method.deadlines import due_day
 from parties.capacity import Capacity
@@ -169,6 +170,8 @@ def withdraw(dispute: Dispute, *, by: Capacity, reason: str) -> Dispute:
 
 
 def _say(dispute: Dispute, by: Capacity, text: str, kind: str, files: list[dict[str, Any]]) -> Post:
+    # One after the other: a page that is open asks for what came after what it shows.
+    lock([dispute.dossier.chain])
     return Post.objects.create(
         dossier=dispute.dossier,
         dispute=dispute,

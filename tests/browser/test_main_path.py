@@ -237,7 +237,7 @@ def judge_on_both_ways(stage: Stage, reference: str) -> None:
 def hand_in(one: Visitor, button: str, outcome: str, seen: list[bool]) -> None:
     """Hand in; the page shows the progress and then, by itself, the verdict and its papers."""
     one.follow(button).says("What you hand in is frozen").press(button)
-    seen.append(one.page.locator("[data-progress] progress").count() > 0)
+    seen.append(one.page.locator(".card progress").count() > 0)
     one.wait_for("The verdict as PDF, English").says(outcome, "What next:", "Why", "Conditions")
 
 
@@ -315,6 +315,7 @@ def settle(stage: Stage) -> None:
     staff.fill(text="We look at it again.", held_in_stock=0).press("Answer the rejection")
     staff.says("answered").follow("Both sides' conditions and numbers side by side")
     staff.says("Supplier, at release", "Customer, at rejection", "Numbers", "Conditions")
+    staff.follow("1")
     lead.dossier(TITLE).follow("Disputes", "1", "Make a statement")
     lead.fill(text="The line stands still.", upload=stage.readings("sheet.csv", 0.08))
     lead.press("Make a statement").says("The line stands still.", "sheet.csv")

@@ -146,6 +146,22 @@ def test_the_auditor_asks_waits_and_downloads(world, sign_in, tmp_path):
     assert run("ledger.verify", str(path), "--root", "0" * 64).returncode == 1
 
 
+def test_an_open_page_is_told_of_its_copy_when_that_has_moved(world, sign_in):
+    world.judged_lot()
+    client = sign_in(world.cast.auditor)
+    page_of = client.post(page("make-record", world.cast.agreement))["Location"]
+    progress = at("copy-progress", RecordCopy.objects.get(), "desk-api")
+    asking = {"headers": {"HX-Request": "true"}}
+    shown = client.get(page_of).content.decode()
+    assert f'hx-get="{progress}?seen=queued-0" hx-trigger="every 1s"' in shown
+    assert client.get(f"{progress}?seen=queued-0", **asking).status_code == 204
+    queue.drain()
+    piece = client.get(f"{progress}?seen=queued-0", **asking).content.decode()
+    assert f'hx-get="{page_of}" hx-trigger="load' in piece and "Done." in piece
+    assert "<progress" not in piece and "<html" not in piece
+    assert "hx-get" not in client.get(page_of).content.decode()
+
+
 def test_a_copy_is_its_own_sides(world, sign_in):
     copy = copy_of(world, world.cast.customer_colleague)
     for who, status in (

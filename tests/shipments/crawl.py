@@ -10,7 +10,7 @@ from urllib.parse import urljoin, urlsplit
 from django.conf import settings
 from django.test import Client
 
-LINK = re.compile(r'(?:href|action|data-url|data-progress)="([^"]*)"')
+LINK = re.compile(r'(?:href|action|data-url|hx-get)="([^"]*)"')
 MOST = 2000
 
 
