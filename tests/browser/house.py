@@ -87,6 +87,8 @@ class House:
     def start(self, *, worker: bool = True) -> None:
         """Serve; returns when the sign-in page answers."""
         manage = [sys.executable, str(ROOT / "manage.py")]
+        if not worker:  # `serve` does it itself
+            self._manage("collectstatic", "--no-input", "--verbosity", "0", "-i", "rest_framework")
         if worker:
             commands = [[*manage, "serve", "--port", str(self.port)]]
         else:

@@ -14,6 +14,9 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import processes
 
+# Files of libraries that no page of ours asks for: pages over JSON calls, other forms of htmx.
+UNUSED = ["rest_framework", "ext", "*-4.*js", "htmx-2.js"]
+
 
 class Command(BaseCommand):
     """Keeps a web server and a worker running; both end with it, even when it is killed."""
@@ -31,7 +34,7 @@ class Command(BaseCommand):
         if not processes.is_free(port):
             who = processes.holder(port) or "another program"
             raise CommandError(f"Port {port} is in use by {who}: choose another with --port.")
-        call_command("collectstatic", interactive=False, verbosity=0)
+        call_command("collectstatic", interactive=False, verbosity=0, ignore_patterns=UNUSED)
         signal.signal(signal.SIGTERM, _stop)
         commands = {"server": _server(port, options["threads"]), "worker": _worker()}
         running = {name: _start(command) for name, command in commands.items()}
