@@ -26,6 +26,20 @@ OTHERS = {
     "supplier_staff": (("parties:booths", "../personal/", "403"), ("", "/nothing-here/", "404")),
     "supplier_lead": (("", "/gallery/", "gallery"),),
 }
+# Forms that are sent with nothing in them but this, and what is answered.
+SENT: dict[str, tuple[tuple[str, dict[str, str]], ...]] = {
+    "": (("login", {"username": "nobody@example.org", "password": "wrong"}),),
+    "supplier_lead": (("parties:enter-observer", {}),),
+    "supplier_staff": (("parties:enter-booth", {}), ("evidence:files-confirm", {})),
+    "customer_lead": (
+        ("agreements:revision-sign", {}),
+        ("agreements:revision-remark", {}),
+        ("disputes:lots-reject", {}),
+    ),
+}
+NOT_TAKEN = {
+    f"{name}, sent": 429 if name == "login" else 422 for of in SENT.values() for name, _sent in of
+}
 
 
 @pytest.fixture
@@ -35,11 +49,12 @@ def looks(tmp_path_factory) -> list[Look]:
     var = tmp_path_factory.mktemp("every-page")
     with house.House(var) as served:
         story = json.loads(served.run("tests.browser.play"))
-        served.environment["COUNTERSHADE_GALLERY"] = "1"
+        served.environment |= {"COUNTERSHADE_GALLERY": "1", "COUNTERSHADE_LOGIN_FAILURES": "1"}
         served.start(worker=False)
         with sync_playwright() as play:
             browser = play.chromium.launch(executable_path=chromium, args=house.ARGUMENTS)
             found = [one for who in story["pages"] for one in of(browser, served.url, story, who)]
+            found.append(without_database(browser, served, story))
             browser.close()
     assert {one.name for one in found} >= set(story["names"])
     return found
@@ -51,8 +66,18 @@ def of(browser: Browser, url: str, story: dict, who: str) -> list[Look]:
     paths = dict(story["pages"][who])
     paths |= {name: urljoin(paths.get(at, "/"), path) for at, path, name in OTHERS.get(who, ())}
     found = [look(tab, watch, name, url + path) for name, path in paths.items()]
+    for name, sent in SENT.get(who, ()):
+        found.append(look(tab, watch, f"{name}, sent", url + paths[name], sent))
     tab.context.close()
     return found
+
+
+def without_database(browser: Browser, served: house.House, story: dict) -> Look:
+    """A page where the server meets an error: its tables are gone."""
+    for file in served.var.glob("*.sqlite3*"):
+        file.rename(file.with_name(f"gone-{file.name}"))
+    tab, watch = tabs(browser, served.url, story["sessions"]["supplier_lead"])
+    return look(tab, watch, "500", served.url + dict(story["pages"]["supplier_lead"])["desk:home"])
 
 
 def test_every_page_is_accessible_light_and_still(looks, subtests):
@@ -63,9 +88,9 @@ def test_every_page_is_accessible_light_and_still(looks, subtests):
 
 
 def answers(looks: list[Look]) -> None:
-    """As it should: pages, and the two refusals."""
+    """As it should: pages, refusals, forms that were not taken, an error of the server."""
     other = {one.name: one.status for one in looks if one.status != 200}
-    assert other == {"403": 403, "404": 404}
+    assert other == {"403": 403, "404": 404, "500": 500, **NOT_TAKEN}
 
 
 def accessible(looks: list[Look]) -> None:

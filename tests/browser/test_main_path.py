@@ -1,6 +1,7 @@
 """The whole job in a browser: from signing in to a record that verifies offline.
 
-Two firms and an auditor, a server and a worker of their own. Everything shown is invented.
+Two firms and an auditor, a server and a worker of their own. Everybody goes it twice: with keys
+alone, and without script. Everything shown is invented.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import email.policy
 import re
 import time
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -21,6 +23,7 @@ from pypdf import PdfReader
 from ledger.verify import verify
 from tests import needs
 from tests.browser import house
+from tests.browser.keyboard import Typist
 from tests.browser.visitor import Visitor
 from tests.cast import PASSWORD
 from tests.world import csv, curve
@@ -74,8 +77,14 @@ class Stage:
         return file
 
 
-@pytest.fixture
-def stage(tmp_path):
+WAYS = {
+    "by keys alone": Typist,
+    "without script": partial(Visitor, script=False),
+}
+
+
+@pytest.fixture(params=WAYS)
+def stage(request, tmp_path):
     """Everything up, everybody before a fresh browser."""
     chromium = needs.chromium()
     var = tmp_path / "var"
@@ -84,7 +93,8 @@ def stage(tmp_path):
         served.run("tests.browser.move_in")
         served.start()
         browser: Browser = play.chromium.launch(executable_path=chromium, args=house.ARGUMENTS)
-        who = {name: Visitor(browser, served.url, f"{name}@example.org") for name in PEOPLE}
+        person = WAYS[request.param]
+        who = {name: person(browser, served.url, f"{name}@example.org") for name in PEOPLE}
         yield Stage(who, served, tmp_path)
         browser.close()
 
@@ -104,6 +114,8 @@ def test_from_signing_in_to_the_verified_record(stage):
     audit(stage)
     troubles = {name: one.troubles for name, one in stage.who.items() if one.troubles}
     assert not troubles, troubles
+    for one in stage.who.values():
+        assert not isinstance(one, Typist) or one.skips
     the_watch_sees_what_it_watches_for(stage.auditor)
 
 
@@ -114,6 +126,10 @@ def the_watch_sees_what_it_watches_for(one: Visitor) -> None:
     )
     one.page.wait_for_timeout(500)
     assert any("Content Security Policy" in trouble for trouble in one.troubles), one.troubles
+    if isinstance(one, Typist):
+        one.page.evaluate("document.styleSheets[0].insertRule('* { outline: 0 !important }')")
+        one.reach(one.link("My desk"))
+        assert any("focus not to be seen" in trouble for trouble in one.troubles), one.troubles
 
 
 def open_the_agreement(stage: Stage) -> None:
@@ -221,14 +237,12 @@ def judge(one: Visitor, outcome: str, observer: str = "") -> None:
 
 
 def judge_on_both_ways(stage: Stage, reference: str) -> None:
-    """One observer with the own login, by keyboard; the other's sheet is entered by staff."""
+    """One observer with the own login; the other's sheet is entered by staff."""
     staff, observer = stage.supplier_staff, stage.supplier_observer
     sit(staff, reference)
     observer.page.goto(staff.page.url)
     observer.follow("Enter judgements")
-    for number in range(len(LABELS)):
-        observer.page.locator(f'[name="outcome_{number}"][value=""]').focus()
-        observer.page.keyboard.press("ArrowDown")  # from "not judged" round to the first choice
+    observer.fill(**{f"outcome_{number}": "accept" for number in range(len(LABELS))})
     observer.press("Enter judgements").says("accept", "the observer")
     judge(staff, "accept", "Observer two of supp")
     staff.says("from a sheet").follow("Back to what this evidence is for")
@@ -319,6 +333,7 @@ def settle(stage: Stage) -> None:
     lead.dossier(TITLE).follow("Disputes", "1", "Make a statement")
     lead.fill(text="The line stands still.", upload=stage.readings("sheet.csv", 0.08))
     lead.press("Make a statement").says("The line stands still.", "sheet.csv")
+    the_open_page_tells(staff, "The line stands still.")
     other = stage.supplier_lead.dossier(TITLE).follow("Disputes", "1", "Offer a remedy")
     other.choose("remedy", "replacement").fill(text="We replace the lot.", returned=100)
     other.fill(costs="supplier").press("Offer a remedy").says("Offer 1")
@@ -332,12 +347,27 @@ def settle(stage: Stage) -> None:
     assert "Offer a remedy" not in other.offers()
 
 
+def the_open_page_tells(one: Visitor, text: str) -> None:
+    """A thread that was open before shows what was said since; with script without loading anew."""
+    log = one.page.get_by_role("log", name="Thread")
+    assert not log.get_by_text(text).count()
+    if one.script:
+        one.page.evaluate(
+            "window.kept = true; document.dispatchEvent(new Event('visibilitychange'))"
+        )
+        log.get_by_text(text).wait_for()
+        assert one.page.evaluate("window.kept")
+    else:
+        one.follow("Look again")
+    assert log.get_by_text(text).count() == 1
+
+
 def audit(stage: Stage) -> None:
     """The auditor reads, changes nothing, and takes a record that verifies."""
     auditor = stage.auditor.dossier(TITLE).says("Signed by both sides.")
     assert auditor.offers() == []
     auditor.follow("Timeline").says("A dispute was settled", "A verdict was given")
-    auditor.page.locator("tbody tr td a").first.click()
+    auditor.use(auditor.page.locator("tbody tr td a").first)
     auditor.says("Hash of this entry").follow("Back to the timeline", "The signed record")
     fingerprint = auditor.page.locator("dd.digest").last.inner_text().strip()
     auditor.follow("Make the signed record").press("Make it now")
