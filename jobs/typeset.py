@@ -1,7 +1,11 @@
-"""The program that sets one PDF: its own process, with limits, no network and no settings.
+"""The program that sets PDFs: its own process, with limits, no network and no settings.
 
-Started by `jobs/pdf.py` as `python -I typeset.py`. It reads one JSON object from standard input
-(html, title, created, attachments in base64, limits) and writes the PDF to standard output.
+Started by `jobs/setter.py` as `python -I typeset.py`. It loads the typesetter once; then each line
+of its standard input is a request (JSON: html, title, created, attachments in base64, limits), for
+which it forks a process that sets this one document and ends. The answer, on standard output, is a
+line with three numbers (exit status, bytes of the PDF, bytes of what it complained) and then both.
+It ends when its input does, so it never outlives who started it.
+
 Nothing of ours is imported: the process knows neither database nor secrets. FONTCONFIG_FILE must
 be set in its environment, because the font library reads it once, when it is loaded.
 """
@@ -9,12 +13,14 @@ be set in its environment, because the font library reads it once, when it is lo
 from __future__ import annotations
 
 import base64
+import gc
 import json
+import os
 import resource
 import sys
 import traceback
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NoReturn
 
 BASE_STYLE = "html { font-family: 'DejaVu Sans', 'Noto Sans SC'; }"
 PIXEL_CAP = 20_000_000  # an image of more is refused before it is unpacked
@@ -94,10 +100,9 @@ def _list_attachments_once(document: Any, pdf: Any) -> None:
         listed[:] = list(dict.fromkeys(listed))
 
 
-def main() -> int:
-    """One request from standard input; 3 for a refused address, 4 for too little memory, other
+def set_one(request: dict[str, Any]) -> int:
+    """One request, to standard output; 3 for a refused address, 4 for too little memory, other
     errors as they come."""
-    request = json.load(sys.stdin)
     limit(request["memory"], request["seconds"])
     try:
         pdf = typeset(
@@ -114,9 +119,57 @@ def main() -> int:
     # An allocation that fails inside a C extension may leave no exception set: Python 3.11 then
     # raises SystemError in place of MemoryError.
     except (MemoryError, SystemError):
-        traceback.print_exc()
         return 4
     sys.stdout.buffer.write(pdf)
+    sys.stdout.flush()
+    return 0
+
+
+def in_child(line: bytes) -> tuple[int, bytes, bytes]:
+    """Set one document in a process of its own: exit status (negative: its signal), PDF, words."""
+    made, said = os.memfd_create("pdf"), os.memfd_create("words")
+    try:
+        child = os.fork()
+        if child == 0:
+            _be_child(line, made, said)
+        _, status = os.waitpid(child, 0)
+        found = [os.pread(file, os.fstat(file).st_size, 0) for file in (made, said)]
+        return os.waitstatus_to_exitcode(status), found[0], found[1]
+    finally:
+        os.close(made)
+        os.close(said)
+
+
+def _be_child(line: bytes, made: int, said: int) -> NoReturn:
+    status = 1
+    try:
+        nothing = os.open(os.devnull, os.O_RDONLY)
+        for file, place in ((nothing, 0), (made, 1), (said, 2)):
+            os.dup2(file, place)
+        status = set_one(json.loads(line))
+    except MemoryError:
+        status = 4
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        # Nothing may run that the parent would run at its own end.
+        os._exit(status)
+
+
+def main() -> int:
+    """Requests until there are none."""
+    # Loaded, not tried: setting a page starts threads of the font library, and forking knows none.
+    import weasyprint  # noqa: F401
+
+    # One document is short work in a process that ends with it.
+    gc.collect()
+    gc.freeze()
+    gc.disable()
+    for line in sys.stdin.buffer:
+        status, made, said = in_child(line)
+        sys.stdout.buffer.write(b"%d %d %d\n" % (status, len(made), len(said)))
+        sys.stdout.buffer.write(made + said)
+        sys.stdout.flush()
     return 0
 
 

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import io
+import os
 import struct
 import subprocess
 import sys
+import time
 import zlib
 from base64 import b64encode
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
-from jobs import fonts, pdf
+from jobs import fonts, pdf, setter
 from jobs.pdf import PdfError, render
 
+ROOT = Path(__file__).resolve().parents[2]
 CREATED = datetime(2026, 3, 4, 5, 6, 7, tzinfo=UTC)
 PAGE = (
     '<!doctype html><html lang="en"><head><style>@page {{ size: A4 }}</style></head>'
@@ -53,7 +58,8 @@ def png(width: int, height: int) -> str:
 
 
 def test_same_input_gives_same_bytes_whatever_the_surroundings(monkeypatch):
-    first = made()  # each call is a process with a hash seed of its own
+    first = made()
+    setter._kept.end()  # the next is a process with a hash seed of its own
     monkeypatch.setenv("TZ", "Asia/Shanghai")
     monkeypatch.setenv("LANG", "zh_CN.UTF-8")
     zone = timezone(timedelta(hours=8))
@@ -134,24 +140,90 @@ def test_memory_and_time_are_limited():
     assert "row" not in str(caught.value)
 
 
-def test_a_hanging_child_is_ended(monkeypatch):
-    monkeypatch.setattr(pdf, "WALL_SECONDS", 0.05)
-    with pytest.raises(PdfError, match="memory or time"):
+def test_a_hanging_typesetter_is_ended_and_the_next_document_has_a_new_one(monkeypatch):
+    first = made()
+    with monkeypatch.context() as hurried:
+        hurried.setattr(pdf, "WALL_SECONDS", 0.05)
+        with pytest.raises(PdfError, match="memory or time"):
+            made()
+    assert setter._kept is None
+    assert made() == first
+
+
+def test_a_typesetter_that_was_killed_is_replaced():
+    first = made()
+    before = setter._kept._process
+    before.kill()
+    before.wait()
+    assert made() == first and setter._kept._process.pid != before.pid
+
+
+def test_one_that_ends_at_a_document_is_told_of(monkeypatch, tmp_path):
+    monkeypatch.setattr(setter, "PROGRAM", tmp_path / "none.py")
+    monkeypatch.setattr(setter, "_kept", None)
+    with pytest.raises(PdfError, match="could not be set"):
         made()
+
+
+def test_a_document_leaves_nothing_to_the_next():
+    first = made()
+    for seconds in (1, 40):
+        with pytest.raises(PdfError):
+            made("<p>row</p>" * 4000, seconds=seconds, memory=150 * 2**20)
+        with pytest.raises(PdfError):
+            made("<img src='file:///etc/hostname'>")
+    made("<p style='font-size: 30pt'>other</p>")
+    assert made() == first
+
+
+def test_a_document_longer_than_a_pipe_holds_and_many_at_once():
+    with ThreadPoolExecutor(4) as pool:
+        found = list(pool.map(lambda n: made(f"<p>{n}</p><!--{'x' * 300_000}-->"), range(4)))
+    pages = [PdfReader(io.BytesIO(one)).pages[0].extract_text() for one in found]
+    assert [str(n) in page.splitlines() for n, page in enumerate(pages)] == [True] * 4
+
+
+def test_a_forked_process_has_a_typesetter_of_its_own():
+    first, before = made(), setter._kept
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        told = b"no"
+        try:
+            told = b"yes" if setter._kept is None and made() == first else b"no"
+            setter._kept.end()
+        finally:
+            os.write(writing, told)
+            os._exit(0)
+    os.waitpid(child, 0)
+    assert os.read(reading, 9) == b"yes"
+    os.close(reading)
+    os.close(writing)
+    assert setter._kept is before and before.runs and made() == first
+
+
+def test_the_typesetter_ends_with_who_started_it():
+    code = (
+        "import sys; sys.path.insert(0, '.'); from pathlib import Path; from jobs import setter;"
+        "print(setter.Setter(Path('x'))._process.pid, flush=True); import os; os._exit(0)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    status = Path(f"/proc/{done.stdout.strip()}/stat")
+    end = time.monotonic() + 20
+    while status.exists() and ") Z" not in status.read_text() and time.monotonic() < end:
+        time.sleep(0.05)
+    assert not status.exists() or ") Z" in status.read_text()
 
 
 def test_the_child_sees_no_secrets(monkeypatch):
     monkeypatch.setenv("COUNTERSHADE_KEY_SECRET", "k" * 40)
-    seen = {}
-    real = subprocess.run
-
-    def watch(command, **options):
-        seen.update(options["env"])
-        return real(command, **options)
-
-    monkeypatch.setattr(subprocess, "run", watch)
+    monkeypatch.setattr(setter, "_kept", None)
     made()
-    assert set(seen) == {"FONTCONFIG_FILE", "PATH", "LC_ALL"}
+    seen = Path(f"/proc/{setter._kept._process.pid}/environ").read_bytes()
+    names = {line.partition(b"=")[0].decode() for line in seen.split(b"\0") if line}
+    assert names == {"FONTCONFIG_FILE", "PATH", "LC_ALL"}
 
 
 def test_a_naive_date_is_refused():
