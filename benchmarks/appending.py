@@ -13,19 +13,16 @@ import hashlib
 import json
 import os
 import statistics
-import subprocess
 import sys
-import tempfile
 import time
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from urllib.parse import urlsplit, urlunsplit
 
+from benchmarks import apart
 from benchmarks.row import Row
 
-ROOT = Path(__file__).resolve().parents[1]
 SHORT, LONG, TIMES = 1_000, 100_000, 400
 SECONDS = 2.0
 BLOB = 256 * 1024
@@ -37,9 +34,10 @@ def rows() -> Iterator[Row]:
     sqlite = measured("", SHORT, LONG)
     yield growth("SQLite", sqlite)
     yield Row("appends a second, one process, SQLite", sqlite["rate"], "1/s")
-    server = os.environ.get("COUNTERSHADE_TEST_DATABASE_URL", "")
+    server = os.environ.get(apart.SERVER, "")
     if server:
-        found = on_server(server)
+        with apart.database(server) as url:
+            found = measured(url, SHORT, LONG)
         yield growth("PostgreSQL", found)
         name = "appends a second, one process, PostgreSQL"
         yield Row(name, found["rate"], "1/s")
@@ -53,38 +51,9 @@ def growth(database: str, found: dict[str, float]) -> Row:
     return Row(name, found["long"], "ms", reference=found["short"], budget="ratio <= 1.5")
 
 
-def on_server(url: str) -> dict[str, float]:
-    """Measured in a database of its own, which goes afterwards."""
-    import psycopg
-
-    name = f"countershade_bench_{uuid.uuid4().hex[:12]}"
-    with psycopg.connect(url, autocommit=True) as server:
-        server.execute(f'CREATE DATABASE "{name}"')
-        try:
-            return measured(urlunsplit(urlsplit(url)._replace(path=f"/{name}")), SHORT, LONG)
-        finally:
-            server.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
-
-
 def measured(url: str, short: int, long: int) -> dict[str, float]:
     """All figures of one database, from a process of its own."""
-    with tempfile.TemporaryDirectory() as folder:
-        surroundings = {
-            **os.environ,
-            "COUNTERSHADE_VAR_DIR": folder,
-            "DATABASE_URL": url,
-            "DJANGO_SETTINGS_MODULE": "config.settings",
-        }
-        shown = subprocess.run(
-            [sys.executable, "-m", "benchmarks.appending", "--within", str(short), str(long)],
-            cwd=ROOT,
-            env=surroundings,
-            check=True,
-            stdout=subprocess.PIPE,
-            text=True,
-        ).stdout
-    found: dict[str, float] = json.loads(shown)
-    return found
+    return apart.measured("benchmarks.appending", str(short), str(long), url=url)
 
 
 def within(short: int, long: int) -> dict[str, float]:

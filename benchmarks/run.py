@@ -24,7 +24,7 @@ WORDS = {True: "holds", False: "BROKEN", None: ""}
 
 def modules() -> list[str]:
     """Names of the benchmark modules, in order; ``samples`` asks for a folder of files."""
-    others = {"run", "row", "samples"}
+    others = {"run", "row", "samples", "apart"}
     return sorted(m.name for m in pkgutil.iter_modules([str(FOLDER)]) if m.name not in others)
 
 

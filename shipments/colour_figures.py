@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypeVar
 
 from django.utils.translation import gettext
 
@@ -17,7 +17,8 @@ from method.behind import Behind, Colour, Colours
 from method.terms.models.tolerances import GEOMETRY_WORDS
 
 UNITS = {"CIEDE2000": "ΔE00"}
-MOST = 40  # specimens that a figure shows; the tables have them all
+MOST = 12  # specimens with a line each in a figure or its table; the lists have them all
+Row = TypeVar("Row", bound=Mapping[str, Any])
 POINTS = 60  # of a limit's line
 STANDINGS = {
     "within": Standing.WITHIN,
@@ -31,12 +32,24 @@ def unit(formula: str) -> str:
     return UNITS.get(formula, formula)
 
 
-def first_of(most: int, rows: Sequence[object]) -> str:
-    """Says that a figure shows the first of its specimens only; "" where it shows them all."""
+def telling(
+    rows: Sequence[Row],
+    weigh: Callable[[Row], Any] = lambda row: Decimal(row["value"]),
+    most: int = MOST,
+) -> list[Row]:
+    """The rows that a figure shows, in their order: all, or the `most` that weigh most."""
+    if len(rows) <= most:
+        return list(rows)
+    heaviest = sorted(range(len(rows)), key=lambda place: weigh(rows[place]), reverse=True)[:most]
+    return [rows[place] for place in sorted(heaviest)]
+
+
+def out_of(rows: Sequence[object], most: int = MOST) -> str:
+    """Says that a figure shows some of its specimens only; "" where it shows them all."""
     if len(rows) <= most:
         return ""
     told = {"shown": most, "all": len(rows)}
-    return gettext("the first %(shown)s of %(all)s specimens") % told
+    return gettext("of %(all)s specimens the %(shown)s that differ most") % told
 
 
 def percent(row: Sequence[float]) -> list[float]:
@@ -114,7 +127,7 @@ def _plane(item: Mapping[str, Any], one: Colours, rows: Sequence[Mapping[str, An
             illuminant=item["illuminant"],
             observer=f"{item['observer']}°",
             geometry=item["geometry_words"],
-            other=first_of(MOST, rows),
+            other=out_of(rows),
         ),
         target=_printed(one.target),
         specimens=[
@@ -124,7 +137,7 @@ def _plane(item: Mapping[str, Any], one: Colours, rows: Sequence[Mapping[str, An
                 STANDINGS[row["zone"]],
                 f"{sign} {row['value']}, {row['zone_words']}",
             )
-            for row in rows[:MOST]
+            for row in telling(rows)
         ],
         limit=lines[0],
         limit_words=f"{sign} = {item['limit']}",

@@ -15,8 +15,9 @@ from jobs.figures.drawing import Conditions, Drawing, for_paper
 from jobs.figures.kept import for_page
 from method.behind import Behind
 from shipments import colour_figures
-from shipments.colour_figures import first_of, unit
+from shipments.colour_figures import MOST, out_of, telling, unit
 
+MOST_DOTS = 40  # specimens in a lane
 MOST_PLANES = 6  # tolerances whose colours are drawn: more would make a page heavy
 Draw = Callable[..., Drawing]
 
@@ -56,8 +57,7 @@ def drawn(
 
 
 def judged(visual: Mapping[str, Any], draw: Draw) -> Drawing | None:
-    """What the panel said of each of the first specimens, judgements that count alone; None where
-    none counts."""
+    """What the panel said of the specimens, judgements that count alone; None where none counts."""
     counted = [one for one in visual["specimens"] if one["accepts"] + one["rejects"]]
     if not counted:
         return None
@@ -66,19 +66,22 @@ def judged(visual: Mapping[str, Any], draw: Draw) -> Drawing | None:
         title=gettext("By eye"),
         conditions=Conditions(
             illuminant=", ".join(light or gettext("all lights of the sitting") for light in lights),
-            other=first_of(panel.MOST_ROWS, counted),
+            other=gettext("of %(all)s specimens the %(shown)s that most reject")
+            % {"all": len(counted), "shown": MOST}
+            if len(counted) > MOST
+            else "",
         ),
         rows=[
             panel.Judged(one["specimen"], one["accepts"], 0, one["rejects"], one["outcome_words"])
-            for one in counted[: panel.MOST_ROWS]
+            for one in telling(counted, lambda one: (one["rejects"], -one["accepts"]))
         ],
     )
     return draw(panel.draw, data, "panel")
 
 
 def figure(item: Mapping[str, Any], key: str, draw: Draw) -> Drawing | None:
-    """Values of the first specimens against the limit and its ±U band, the table beside it having
-    them all; None without any value. `key` tells the figures of a page apart."""
+    """Values of the specimens against the limit and its ±U band, the table beside it having them
+    all; None without any value. `key` tells the figures of a page apart."""
     if not item["rows"]:
         return None
     told = {name: item[name] for name in ("formula", "illuminant", "observer")}
@@ -90,7 +93,7 @@ def figure(item: Mapping[str, Any], key: str, draw: Draw) -> Drawing | None:
             illuminant=item["illuminant"],
             observer=f"{item['observer']}°",
             geometry=item["geometry_words"],
-            other=first_of(margins.MOST_ROWS, item["rows"]),
+            other=out_of(item["rows"]),
         ),
         rows=[
             margins.Row(
@@ -100,7 +103,7 @@ def figure(item: Mapping[str, Any], key: str, draw: Draw) -> Drawing | None:
                 Decimal(item["uncertainty"]),
                 row["zone_words"],
             )
-            for row in item["rows"][: margins.MOST_ROWS]
+            for row in telling(item["rows"])
         ],
     )
     return draw(margins.draw, data, key)
@@ -127,6 +130,13 @@ def lanes(
     At least one row in each."""
     first = named[0][1]
     most = max((item["rows"] for _, item in named), key=len)
+    # The same specimens in each lane, weighed by the lane in which they differ most.
+    weights: dict[str, Decimal] = {}
+    for _, item in named:
+        for row in item["rows"]:
+            weights[row["specimen"]] = max(
+                weights.get(row["specimen"], Decimal(0)), Decimal(row["value"])
+            )
     data = differences.Differences(
         title=title,
         unit=unit(first["formula"]),
@@ -139,7 +149,7 @@ def lanes(
                     None,
                     (
                         gettext("compared with %(what)s") % {"what": first["compared_words"]},
-                        first_of(colour_figures.MOST, most),
+                        out_of(most, MOST_DOTS),
                     ),
                 )
             ),
@@ -151,7 +161,9 @@ def lanes(
                 Decimal(item["uncertainty"]),
                 [
                     differences.Difference(row["specimen"], Decimal(row["value"]))
-                    for row in item["rows"][: colour_figures.MOST]
+                    for row in telling(
+                        item["rows"], lambda row: weights[row["specimen"]], MOST_DOTS
+                    )
                 ],
             )
             for words, item in named

@@ -25,6 +25,7 @@ from shipments.behind import behind_of
 from shipments.figures import drawn
 from shipments.lists import signature_of
 from shipments.models import Submission, Verdict, VerdictPaper
+from shipments.paper_lists import for_paper
 from shipments.wording import shown
 
 # The clauses of which a reader of a verdict needs the words at hand.
@@ -71,7 +72,7 @@ def set_pages(verdict: Verdict, language: str) -> bytes:
 
 def context_of(verdict: Verdict, title: str, language: str) -> dict[str, Any]:
     """What the template shows."""
-    view = drawn(shown(verdict), behind_of(verdict, page=False), paper=True)
+    view = for_paper(drawn(shown(verdict), behind_of(verdict, page=False), paper=True))
     submission = verdict.submission
     terms = Signature.objects.filter(
         dossier=verdict.dossier, what=TERMS, subject=str(submission.revision.pk)

@@ -6,7 +6,7 @@ All spectra here are made up: a smooth curve, shifted by a stated amount. Invent
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -30,7 +30,7 @@ from parties.capacity import Capacity
 from parties.models import Booth, Instrument, Observer, Person, Reference
 from parties.transitions import enter
 from shipments import transitions as shipping
-from shipments.models import FirstArticle, Lot, Submission
+from shipments.models import FirstArticle, Lot, Submission, Verdict
 from tests.cast import Cast
 
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -271,6 +271,25 @@ class World:
             self.measure(by, subject, rows)
         self.sit(by, subject, dict.fromkeys(labels, outcome))
 
+    def gather_many(
+        self,
+        by: Capacity,
+        subject: str,
+        labels: Sequence[str],
+        *,
+        readings: int = 1,
+        rejected: Collection[str] = (),
+    ) -> None:
+        """Readings of many specimens, close together, and a sitting about them."""
+        rows = [
+            (label, curve(0.000005 * n + 0.00001 * reading))
+            for n, label in enumerate(labels)
+            for reading in range(readings)
+        ]
+        self.measure(by, subject, rows)
+        said = {label: "reject" if label in rejected else "accept" for label in labels}
+        self.sit(by, subject, said)
+
     def part(self) -> str:
         """The id of the only part."""
         revision = Revision.objects.get(dossier=self.cast.agreement, status="signed")
@@ -329,10 +348,15 @@ class World:
         """A lot handed in and judged."""
         lot = self.open_lot(number)
         self.gather(self.staff, lot.subject, shift, outcome)
+        self.judged(lot)
+        return lot
+
+    def judged(self, lot: Lot) -> Verdict:
+        """Hand in what was gathered about a lot, and have it judged."""
         shipping.submit_lot(lot, by=self.staff)
         queue.drain()
         lot.refresh_from_db()
-        return lot
+        return self.last_submission(lot).verdict
 
     def released_lot(self, number: str = "L-1") -> Lot:
         """Released by the supplier's lead, signed where the terms ask."""
