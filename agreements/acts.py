@@ -88,6 +88,7 @@ PROPOSE = _draft(
         "record. Proposing it also names its digest for your side."
     ),
     done=_("Proposed. It is the other side's move."),
+    moves=("propose", "again"),
 )
 COUNTER = _draft(
     "counter",
@@ -100,6 +101,7 @@ COUNTER = _draft(
         "enters the record."
     ),
     done=_("Countered. It is the other side's move."),
+    moves=("answer",),
 )
 REBASE = _draft(
     "rebase",
@@ -142,6 +144,7 @@ SIGN = _revision(
     signs=first_to_sign,
     service_held=service_held,
     done=_("Signed."),
+    moves=("sign",),
 )
 WITHDRAW = _revision(
     "withdraw",

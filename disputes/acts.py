@@ -67,6 +67,7 @@ DISPUTE_ACTS = [
         forms.ContainmentForm,
         sides=SUPPLIER,
         states=[State.RAISED],
+        moves=("answer",),
     ),
     _dispute(
         "examine",
@@ -85,7 +86,12 @@ DISPUTE_ACTS = [
         explain=_("Seen by your side only; it never becomes part of the record."),
     ),
     _dispute(
-        "offer", _("Offer a remedy"), transitions.offer_remedy, forms.OfferForm, states=OFFERABLE
+        "offer",
+        _("Offer a remedy"),
+        transitions.offer_remedy,
+        forms.OfferForm,
+        states=OFFERABLE,
+        moves=("examine",),
     ),
     _dispute(
         "withdraw",

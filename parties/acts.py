@@ -14,7 +14,7 @@ import hashlib
 import json
 import secrets
 import uuid
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -37,6 +37,7 @@ from parties.forms import ActForm
 from parties.forms.steps import Step, TwoStepForm
 from parties.models import Dossier, DossierRow, Sitter
 from parties.refusal import Refusal
+from parties.whose_move import Move
 
 ONCE = "once"  # the hidden field of a page's form
 KEY = "Idempotency-Key"  # the header of a JSON call
@@ -56,6 +57,7 @@ class Act:
     roles: Iterable[str] = STAFF
     purpose: str | None = Dossier.Purpose.AGREEMENT
     states: Iterable[str] = ()  # in which pages offer it; () = in every state. `do` decides.
+    moves: Collection[str] = ()  # the moves (whose_move.Move.id) that it makes: it stands out then
     button: str | Promise = ""
     explain: str | Promise = ""  # what the act does and what cannot be undone
     done: str | Promise = ""  # said on the next page
@@ -87,6 +89,10 @@ class Act:
             "methods": methods,
             "purpose": self.purpose,
         }
+
+    def makes(self, move: Move | None, side: str) -> bool:
+        """Whether it is the move that this side is asked for."""
+        return move is not None and move.id in self.moves and move.awaits(side)
 
     def open_to(self, sitter: Sitter) -> bool:
         """Whether this sitter's side and role may do it at all; the state is asked by `do`."""

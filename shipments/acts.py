@@ -114,6 +114,7 @@ ARTICLE_ACTS = [
         explain=FROZEN,
         template="shipments/hand_in.html",
         context=offered_context,
+        moves=("prepare", "correct"),
     ),
     _article(
         "approve",
@@ -163,6 +164,7 @@ LOT_ACTS = [
         explain=FROZEN,
         template="shipments/hand_in.html",
         context=offered_context,
+        moves=("hand_in", "again"),
     ),
     _lot(
         "release",
@@ -175,6 +177,7 @@ LOT_ACTS = [
         template="shipments/release.html",
         context=release_context,
         explain=_("Only a lot whose verdict is “conforming” can be released."),
+        moves=("release",),
     ),
     _lot(
         "withdraw",
@@ -191,6 +194,7 @@ LOT_ACTS = [
         forms.ReceiptForm,
         sides=CUSTOMER,
         states=[Lot.Status.RELEASED],
+        moves=("receive",),
     ),
     _lot(
         "accept",
@@ -239,6 +243,7 @@ SUBMISSION_ACTS = [
         roles=LEADS,
         explain=_("You sign the digest of what your side handed in."),
         done=_("The evidence is signed."),
+        moves=("sign", "decide_unsigned"),
     ),
 ]
 

@@ -127,8 +127,9 @@ def scrolls() -> SafeString:
 @register.simple_tag(takes_context=True)
 def act_links(
     context: template.Context, app: str, acts: list[Act], obj: Any
-) -> list[dict[str, str]]:
-    """Links to those acts that the reader's side and role may do to `obj` in its state."""
+) -> list[dict[str, Any]]:
+    """Links to those acts that the reader's side and role may do to `obj` in its state; `first`
+    and in front those that are the page's `move`, where it is the reader's."""
     sitter = context.get("sitter")
     if sitter is None:
         return []
@@ -138,9 +139,13 @@ def act_links(
             continue
         kwargs = {"dossier": sitter.dossier_id} | ({"pk": obj.pk} if act.model else {})
         links.append(
-            {"url": reverse(f"{app}:{act.url_name}", kwargs=kwargs), "title": str(act.title)}
+            {
+                "url": reverse(f"{app}:{act.url_name}", kwargs=kwargs),
+                "title": str(act.title),
+                "first": act.makes(context.get("move"), sitter.seat.side),
+            }
         )
-    return links
+    return sorted(links, key=lambda link: not link["first"])
 
 
 @register.simple_tag(takes_context=True)
