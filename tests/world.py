@@ -30,7 +30,7 @@ from parties.capacity import Capacity
 from parties.models import Booth, Instrument, Observer, Person, Reference
 from parties.transitions import enter
 from shipments import transitions as shipping
-from shipments.models import FirstArticle, Lot, Submission, Verdict
+from shipments.models import FirstArticle, Lot, Submission
 from tests.cast import Cast
 
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -348,15 +348,14 @@ class World:
         """A lot handed in and judged."""
         lot = self.open_lot(number)
         self.gather(self.staff, lot.subject, shift, outcome)
-        self.judged(lot)
+        self.judge(lot)
         return lot
 
-    def judged(self, lot: Lot) -> Verdict:
+    def judge(self, lot: Lot) -> None:
         """Hand in what was gathered about a lot, and have it judged."""
         shipping.submit_lot(lot, by=self.staff)
         queue.drain()
         lot.refresh_from_db()
-        return self.last_submission(lot).verdict
 
     def released_lot(self, number: str = "L-1") -> Lot:
         """Released by the supplier's lead, signed where the terms ask."""
