@@ -8,4 +8,5 @@ app_name = "gallery"
 urlpatterns = [
     path("gallery/", gallery.components, name="components"),
     path("gallery/paper/", gallery.paper, name="paper"),
+    path("gallery/paper.css", gallery.paper_style, name="paper-style"),
 ]

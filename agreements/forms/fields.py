@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext, gettext_lazy
+from django.utils.translation import gettext_lazy
 
 from agreements.words import word
 from method.terms.describe import FieldInfo
@@ -49,31 +49,27 @@ def form_field(info: FieldInfo) -> forms.Field:
     """The form field; never required, because silence is the draft check's matter."""
     made = MAKERS[info.kind](info)
     made.required = False
-    made.label = label_of(info)
-    made.help_text = help_of(info)
+    made.label = word(info.label)
+    made.help_text = word(info.help)
+    # What components/field.html says beside label and help, each for itself.
     made.glossary = info.about.glossary  # type: ignore[attr-defined]
+    made.unit = word(info.unit)  # type: ignore[attr-defined]
+    made.suggested = suggested(info)  # type: ignore[attr-defined]
+    made.source = word(info.source)  # type: ignore[attr-defined]
     return made
 
 
 def label_of(info: FieldInfo) -> str:
-    """The label with its unit."""
+    """The label with its unit, for a list of fields."""
     label = word(info.label)
     return f"{label} ({word(info.unit)})" if info.unit else label
 
 
-def help_of(info: FieldInfo) -> str:
-    """Explanation, what is suggested, and where the suggestion comes from."""
-    said = [word(info.help)] if info.help else []
-    if info.suggest:
-        values = (info.suggest,) if isinstance(info.suggest, str) else info.suggest
-        words = dict(info.choices)
-        shown = ", ".join(word(words.get(value, value)) for value in values)
-        if info.source:
-            template = gettext("Suggested: %(value)s (%(source)s).")
-        else:
-            template = gettext("Suggested: %(value)s.")
-        said.append(template % {"value": shown, "source": word(info.source)})
-    return " ".join(said)
+def suggested(info: FieldInfo) -> str:
+    """What is suggested, in words; where it comes from stands beside it."""
+    values = (info.suggest,) if isinstance(info.suggest, str) else info.suggest
+    words = dict(info.choices)
+    return ", ".join(word(words.get(value, value)) for value in values if value)
 
 
 def _text(info: FieldInfo) -> forms.Field:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from django import template
@@ -64,6 +65,7 @@ def state(value: str, words: str) -> SafeString:
     )
 
 
+MISSING = "–"
 MOVES = {"yours": "▶", "theirs": "▷", "nobody": "–"}
 
 
@@ -81,15 +83,45 @@ def what_is(id: str) -> dict[str, Any]:
     return {"entry": glossary.entry(id)}
 
 
+@register.inclusion_tag("components/number.html")
+def number(
+    value: Any,
+    unit: str = "",
+    *,
+    margin: Any = "",
+    stated: str = "",
+    sign: str = "",
+    condition: Iterable[str] = (),
+) -> dict[str, Any]:
+    """A number with its unit, its margin and how that is stated, and the condition it holds for.
+
+    sign: what stands before it, such as "≤"; stated: such as "U, k = 2". A value that is missing is
+    a dash, without margin and unit; a margin may stand alone.
+    """
+    text = "" if value is None else str(value)
+    if value is None or text == MISSING or not (text or margin):
+        return {"value": MISSING, "condition": [one for one in condition if one]}
+    return {
+        "value": f"{sign} {text}".strip(),
+        "unit": unit,
+        "margin": margin,
+        "stated": stated,
+        "condition": [one for one in condition if one],
+    }
+
+
 @register.simple_tag
 def field_control(bound: BoundField) -> SafeString:
-    """The input of a form field, tied to its help and errors for screen readers."""
-    described = []
-    if bound.help_text:
-        described.append(f"{bound.auto_id}_help")
-    if bound.errors:
-        described.append(f"{bound.auto_id}_errors")
-    attrs: dict[str, Any] = {"aria-describedby": " ".join(described)} if described else {}
+    """The input of a form field, tied for screen readers to what components/field.html says."""
+    said = {
+        "help": bound.help_text,
+        "errors": bound.errors,
+        "unit": getattr(bound.field, "unit", ""),
+        "suggested": getattr(bound.field, "suggested", ""),
+        "source": getattr(bound.field, "source", ""),
+    }
+    described = " ".join(f"{bound.auto_id}_{part}" for part, words in said.items() if words)
+    attrs: dict[str, Any] = {"aria-describedby": described} if described else {}
     if bound.errors:
         attrs["aria-invalid"] = "true"
     return bound.as_widget(attrs=attrs)

@@ -62,10 +62,9 @@ def test_every_field_of_a_clause_has_a_form_field_with_its_words(editor, clause)
     for info in fields_of(clause):
         if info.kind != "items":
             bound = form[info.name]
-            assert info.label in bound.label
-            assert info.unit in bound.label
-            assert info.help in bound.help_text
-            assert info.source in bound.help_text
+            assert (bound.label, bound.help_text) == (info.label, info.help)
+            assert (bound.field.unit, bound.field.source) == (info.unit, info.source)
+            assert bool(bound.field.suggested) is bool(info.suggest)
 
 
 def sent_back(form: Any) -> dict[str, Any]:
