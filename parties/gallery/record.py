@@ -96,13 +96,21 @@ def signing() -> dict[str, Any]:
             sitter=Sample(code=CODE),
             organisation=Sample(name=invented.firm()),
         ),
-        "signing_sitter": Sample(
-            seat=Sample(get_side_display=gettext("customer")),
-            get_role_display=gettext("quality lead"),
-        ),
+        "signing_sitter": _sitter(),
         "intent": gettext("agrees to the terms"),
         "assurances": ASSURANCES,
     }
+
+
+def _sitter() -> Any:
+    return Sample(
+        dossier=Sample(purpose="agreement", title=invented.long()),
+        dossier_id=UUID(int=0),
+        seat=Sample(
+            organisation=Sample(name=invented.firm()), get_side_display=gettext("customer")
+        ),
+        get_role_display=gettext("quality lead"),
+    )
 
 
 def keys() -> list[Any]:

@@ -33,6 +33,7 @@ def test_every_component_is_shown_in_both_languages(client, language):
 
 # Each component in every state that issue 5 names, by what alone tells that state on the page.
 STATES = {
+    "page frame": ['class="where"', "You act for Invented Housings Works (customer)"],
     "whose move": ['class="move yours"', 'class="move theirs"', 'class="move nobody"'],
     "clause": ['class="remark"', "<del>Our booth", "?clause=tolerances&amp;item=tol-3f8k2q"],
     "redline": ["<del>1.00</del>", "<ins>0.80</ins>"],
