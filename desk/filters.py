@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.db.models import Q, QuerySet
@@ -18,6 +18,7 @@ from disputes.models import Dispute, Offer, Post
 from ledger.kinds import Kind
 from ledger.models import Entry
 from parties.models import Sitter
+from parties.paging import Marks
 from shipments.models import FirstArticle, ListedSubmission, Lot, Submission, SubmissionList
 
 A_PAGE = 50
@@ -83,12 +84,10 @@ def subjects_of(number: str, sitter: Sitter) -> list[str]:
 
 
 @dataclass(frozen=True)
-class Page:
-    """Entries of one page, the latest first; the numbers to go on from, None at an end."""
+class Page(Marks):
+    """Entries of one page, the latest first; marked by number."""
 
-    entries: list[Entry]
-    earlier: int | None  # ?before=
-    later: int | None  # ?after=
+    entries: list[Entry] = field(default_factory=list, kw_only=True)
 
 
 def page_of(entries: QuerySet[Entry], asked: Mapping[str, str]) -> Page:
@@ -105,7 +104,12 @@ def page_of(entries: QuerySet[Entry], asked: Mapping[str, str]) -> Page:
     low, high = (found[-1].number, found[0].number) if found else (before or 0, after or 0)
     beyond = entries.filter(number__lt=low) if found else entries.none()
     above = entries.filter(number__gt=high) if found else entries.none()
-    return Page(found, low if beyond.exists() else None, high if above.exists() else None)
+    return Page(
+        low if beyond.exists() else None,
+        high if above.exists() else None,
+        entries=found,
+        moved=before is not None or after is not None,
+    )
 
 
 def _number(text: str | None) -> int | None:

@@ -45,6 +45,9 @@ class Dispute(DossierRow):
     examination_due = models.DateField(_("examination ends"), null=True, blank=True)
 
     class Meta:
+        indexes = [
+            models.Index(fields=["dossier", "created_at", "id"], name="dispute_latest"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["dossier", "number"], name="dispute_number_once"),
             models.CheckConstraint(

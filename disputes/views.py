@@ -18,14 +18,16 @@ from method.terms.models.tolerances import COMPARED_WORDS
 from parties.access import READING, for_seat
 from parties.downloads import attachment
 from parties.models import Dossier, Sitter
+from parties.paging import page_of
 from shipments.wording import clause_title, said
 
 
 @for_seat(roles=READING, purpose=Dossier.Purpose.AGREEMENT)
 def index(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
     """All disputes of an agreement."""
-    rows = Dispute.objects.visible_to(sitter).select_related("lot").order_by("-number")
-    return render(request, "disputes/index.html", {"obj": dossier, "disputes": rows})
+    rows = Dispute.objects.visible_to(sitter).select_related("lot")
+    context = {"obj": dossier, "disputes": page_of(rows, request.GET)}
+    return render(request, "disputes/index.html", context)
 
 
 @for_seat(Dispute, roles=READING)

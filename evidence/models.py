@@ -45,6 +45,10 @@ class EvidenceRow(DossierRow):
 
     class Meta:
         abstract = True
+        indexes = [
+            models.Index(fields=["dossier", "created_at", "id"], name="%(class)s_latest"),
+            models.Index(fields=["dossier", "subject"], name="%(class)s_subject"),
+        ]
 
 
 class EvidenceFileQuerySet(EvidenceQuerySet):
@@ -159,7 +163,7 @@ class Sitting(EvidenceRow):
         EvidenceFile, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
 
-    class Meta:
+    class Meta(EvidenceRow.Meta):
         constraints = [
             models.CheckConstraint(
                 condition=Q(comparator__in=Comparator.values), name="sitting_comparator_known"
@@ -181,7 +185,7 @@ class Document(EvidenceRow):
     answers = models.CharField(_("what it is"), max_length=32, choices=FILED_WORDS)
     note = models.CharField(_("note"), max_length=300, blank=True)
 
-    class Meta:
+    class Meta(EvidenceRow.Meta):
         constraints = [
             models.CheckConstraint(condition=Q(answers__in=FILED), name="document_kind_known")
         ]
@@ -201,7 +205,7 @@ class RetainedPiece(EvidenceRow):
     specimen = models.CharField(_("specimen"), max_length=80, blank=True)
     note = models.CharField(_("note"), max_length=300, blank=True)
 
-    class Meta:
+    class Meta(EvidenceRow.Meta):
         constraints = [
             models.UniqueConstraint(
                 fields=["dossier", "side_only", "seal"],

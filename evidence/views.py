@@ -28,27 +28,28 @@ from method.terms.models.tolerances import GEOMETRY_WORDS
 from parties.access import READING, STAFF, TWO_SIDES, for_seat
 from parties.downloads import attachment
 from parties.models import Dossier, Role, Sitter
+from parties.paging import page_of
 
 
 @for_seat(sides=TWO_SIDES, roles=READING | {Role.OBSERVER}, purpose=Dossier.Purpose.AGREEMENT)
 def index(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
     """All evidence of one's own side; an observer sees the sittings."""
+    asked = request.GET
     context: dict[str, Any] = {
-        "sittings": Sitting.objects.visible_to(sitter).order_by("-created_at"),
+        "sittings": page_of(Sitting.objects.visible_to(sitter), asked, "sittings-"),
         "acts": acts.DOSSIER_ACTS,
         "obj": dossier,
     }
     if sitter.role != Role.OBSERVER:
         files = EvidenceFile.objects.visible_to(sitter)
-        context["files"] = files.order_by("-created_at")
-        context["waiting"] = set(files.waiting().values_list("pk", flat=True))
-        context["sets"] = (
-            MeasuredSet.objects.visible_to(sitter).select_related("file").order_by("-created_at")
-        )
-        context["documents"] = (
-            Document.objects.visible_to(sitter).select_related("file").order_by("-created_at")
-        )
-        context["pieces"] = RetainedPiece.objects.visible_to(sitter).order_by("-created_at")
+        sets = MeasuredSet.objects.visible_to(sitter).select_related("file")
+        documents = Document.objects.visible_to(sitter).select_related("file")
+        context["files"] = shown = page_of(files, asked, "files-")
+        waiting = files.waiting().filter(pk__in=[file.pk for file in shown.rows])
+        context["waiting"] = set(waiting.values_list("pk", flat=True))
+        context["sets"] = page_of(sets, asked, "sets-")
+        context["documents"] = page_of(documents, asked, "documents-")
+        context["pieces"] = page_of(RetainedPiece.objects.visible_to(sitter), asked, "pieces-")
     return render(request, "evidence/index.html", context)
 
 

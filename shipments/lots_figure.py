@@ -77,7 +77,7 @@ def _last_verdicts(sitter: Sitter) -> Sequence[Verdict]:
         seen.exclude(Exists(later))
         .select_related("submission__lot", "submission__revision")
         .defer("submission__bytes", "submission__revision__terms")
-        .order_by("-submission__created_at", "pk")[:MOST_LOTS]
+        .order_by("-created_at", "-pk")[:MOST_LOTS]
     )
 
 
@@ -112,7 +112,7 @@ def _lots(points: Sequence[Point]) -> lots.Lots:
                 words=point.verdict.get_outcome_display(),
                 limit=Decimal(point.item["limit"]),
             )
-            for point in points[::-1]
+            for point in sorted(points, key=lambda one: one.verdict.submission.created_at)
         ],
         limits=list(_limits(points)),
         outcomes={

@@ -42,6 +42,9 @@ class FirstArticle(DossierRow):
     decision_note = models.TextField(blank=True)
 
     class Meta:
+        indexes = [
+            models.Index(fields=["dossier", "created_at", "id"], name="article_latest"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["dossier", "number"], name="article_number_once"),
             models.CheckConstraint(
@@ -99,6 +102,10 @@ class Lot(DossierRow):
     reject_until = models.DateField(_("may be rejected until"), null=True, blank=True)
 
     class Meta:
+        indexes = [
+            models.Index(fields=["dossier", "created_at", "id"], name="lot_latest"),
+            models.Index(fields=["dossier", "status"], name="lot_status"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["dossier", "number"], name="lot_number_once"),
             models.CheckConstraint(
@@ -261,6 +268,9 @@ class Verdict(DossierRow):
     outcome = models.CharField(max_length=16, choices=Outcome.choices)
 
     class Meta:
+        indexes = [
+            models.Index(fields=["dossier", "created_at", "id"], name="verdict_latest"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(

@@ -17,6 +17,7 @@ from method.submission import blob_digests, parse_submission
 from parties.access import READING, for_seat
 from parties.downloads import attachment
 from parties.models import DocumentSeal, Dossier, Side, Signature, Sitter
+from parties.paging import page_of
 from parties.seals import seals_of
 from parties.states import job_state
 from shipments import acts
@@ -40,17 +41,16 @@ AGREEMENT = Dossier.Purpose.AGREEMENT
 @for_seat(roles=READING, purpose=AGREEMENT)
 def lots(request: HttpRequest, sitter: Sitter, dossier: Dossier) -> HttpResponse:
     """Lots and first articles of this agreement."""
+    found = Lot.objects.visible_to(sitter).select_related("revision").defer("revision__terms")
+    lots = page_of(found.annotate(outcome=LAST_OUTCOME), request.GET)
+    articles = page_of(FirstArticle.objects.visible_to(sitter), request.GET, "articles-")
+    moved = lots.moved or articles.moved
     context = {
         "obj": dossier,
-        "lots": Lot.objects.visible_to(sitter)
-        .select_related("revision")
-        .annotate(outcome=LAST_OUTCOME)
-        .order_by("-created_at"),
-        "articles": FirstArticle.objects.visible_to(sitter)
-        .select_related("revision")
-        .order_by("-created_at"),
+        "lots": lots,
+        "articles": articles,
         "acts": acts.DOSSIER_ACTS,
-        "drawings": over_time(sitter, for_page),
+        "drawings": [] if moved else over_time(sitter, for_page),
     }
     return render(request, "shipments/lots.html", context)
 

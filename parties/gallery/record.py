@@ -11,6 +11,7 @@ from django.utils.translation import gettext
 from parties.gallery import invented
 from parties.gallery.invented import CODE, DIGEST, OTHER_CODE, OTHER_DIGEST, WHEN
 from parties.models.keys import ASSURANCES
+from parties.paging import Marks
 
 ENTRIES = 40
 
@@ -149,8 +150,8 @@ def seal() -> Any:
 def pages() -> list[tuple[str, Any]]:
     """The first page of a long list, one in the middle, the last, and all on one."""
     return [
-        (gettext("first"), Sample(earlier=12, later=None)),
-        (gettext("in the middle"), Sample(earlier=12, later=40)),
-        (gettext("last"), Sample(earlier=None, later=40)),
-        (gettext("all on one page"), Sample(earlier=None, later=None)),
+        (gettext("first"), Marks(12, None)),
+        (gettext("in the middle"), Marks(12, 40)),
+        (gettext("last"), Marks(None, 40)),
+        (gettext("all on one page"), Marks(None, None)),
     ]

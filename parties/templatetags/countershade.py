@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django import template
@@ -178,6 +178,17 @@ def act_links(
             }
         )
     return sorted(links, key=lambda link: not link["first"])
+
+
+@register.simple_tag(takes_context=True)
+def onward(context: template.Context, said: Mapping[str, Any]) -> str:
+    """The query of this page with what another page of a list says (`parties.paging.Marks`)."""
+    query = context["request"].GET.copy()
+    for name, value in said.items():
+        query.pop(name, None)
+        if value is not None:
+            query[name] = value
+    return f"?{query.urlencode()}"
 
 
 @register.simple_tag(takes_context=True)

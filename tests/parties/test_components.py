@@ -11,6 +11,7 @@ from django.template.loader import render_to_string
 from django.utils.html import strip_tags
 
 from parties.forms import CleanForm
+from parties.paging import Marks
 
 
 def said(template: str, **context: object) -> str:
@@ -116,6 +117,6 @@ def test_a_notice_says_its_kind_and_a_refusal_alone_is_announced(kind, words, an
     ],
 )
 def test_a_pager_tells_where_the_list_ends(rf, later, earlier, words):
-    page = {"later": later, "earlier": earlier}
+    page = Marks(earlier, later)
     shown = render_to_string("components/pager.html", {"page": page}, request=rf.get("/"))
     assert " ".join(strip_tags(shown).split()) == words
