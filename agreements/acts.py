@@ -112,7 +112,7 @@ REBASE = _draft(
 )
 DISCARD = _draft(
     "discard",
-    _("Put the draft aside"),
+    _("Discard the draft"),
     transitions.discard,
     forms.PlainDraftForm,
     explain=_("The draft is removed for good. You can begin a new one from the latest revision."),

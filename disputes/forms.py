@@ -84,6 +84,11 @@ class RejectForm(ContainmentForm):
             labels += one.specimens
         field: Any = self.fields["specimens"]
         field.choices = [(label, label) for label in dict.fromkeys(labels)]
+        if not labels:
+            field.help_text = _(
+                "Your side has no evidence about this lot yet: upload readings or begin a booth "
+                "sitting on the lot's page, then reject it."
+            )
 
     def values(self) -> dict[str, Any]:
         """Grounds as the transition takes them."""

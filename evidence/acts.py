@@ -131,7 +131,7 @@ DOCUMENT_ACTS = [
         form=forms.SetAsideForm,
         model=Document,
         noun="documents",
-        explain=_("It is kept and shown with your reason, but not handed in."),
+        explain=_("The document is kept and shown with your reason, but not handed in."),
     ),
 ]
 PIECE_ACTS = [

@@ -107,7 +107,7 @@ def _instrument(instrument: InstrumentFacts) -> Iterator[tuple[str, str | None]]
     yield gettext("Wavelengths"), grid and f"{grid.start}–{grid.stop} nm, {grid.step} nm"
     yield gettext("Calibration due"), due and due.isoformat()
     repeatability = instrument.repeatability
-    yield gettext("Repeatability"), repeatability and f"{decimal_text(repeatability)} ΔE*ab"
+    yield gettext("Repeatability"), repeatability and f"{decimal_text(repeatability)} ΔE00"
 
 
 def _reference(reference: ReferenceFacts) -> Iterator[tuple[str, str | None]]:

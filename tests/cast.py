@@ -48,7 +48,7 @@ class Cast:
         """A firm, its people by key → (name, role), and its register dossier."""
         firm = self.firms[key] = Organisation.objects.create(name=name)
         register = self.registers[key] = Dossier.objects.create(
-            purpose=Dossier.Purpose.REGISTER, title=f"Register of {name}"
+            purpose=Dossier.Purpose.REGISTER, title=name
         )
         for who, (full_name, role) in members.items():
             self.people[who] = person(who, full_name)

@@ -134,7 +134,7 @@ def the_watch_sees_what_it_watches_for(one: Visitor) -> None:
 
 def open_the_agreement(stage: Stage) -> None:
     """The customer's lead starts it; supplier and auditor accept the links they were mailed."""
-    lead = stage.customer_lead.follow("Register of Vellmar", "Start an agreement")
+    lead = stage.customer_lead.follow("Vellmar Appliances", "Start an agreement")
     lead.fill(title=TITLE, side="customer", terms="spectral", firm="Quarrow Coatings (invented)")
     lead.fill(email="supplier_lead@example.org").press("Start it and send the invitation")
     lead.says("Whose move it is").follow("People and invitations", "Invite a firm or an auditor")
