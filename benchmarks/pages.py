@@ -185,7 +185,17 @@ def multiply(dossier: Any, count: int) -> None:
             if row is not lot:
                 said["bytes"] = f"CASE WHEN n <= {JUDGED} THEN bytes ELSE '\\x7b7d'::bytea END"
             insert(cursor, row, {**said, "created_at": older}, count)
-        insert(cursor, entry, {"number": "number + n", "hash": digest("e")}, count)
+        insert(
+            cursor,
+            entry,
+            {
+                "number": "number + n",
+                "hash": digest("e"),
+                "previous": digest("p"),
+                "act": "md5('a' || n)",
+            },
+            count,
+        )
         cursor.execute("SET session_replication_role = DEFAULT")
         cursor.execute("ANALYZE")
 
